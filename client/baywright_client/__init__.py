@@ -1,0 +1,1 @@
+"""The thin client: no engineering; it speaks to the service over HTTP only."""
