@@ -19,6 +19,7 @@ from .drawing import (
     Legend,
     Line,
     Polygon,
+    Segments,
     Shape,
     svg_text,
 )
@@ -241,6 +242,7 @@ __all__ = [
     "Remedy",
     "Result",
     "ResultSchema",
+    "Segments",
     "Shape",
     "Source",
     "TableData",

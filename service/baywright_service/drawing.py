@@ -32,6 +32,14 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Segments:
+    """Many separate straight lines of one ink, written as one path."""
+
+    pairs: Sequence[tuple[Point, Point]]
+    ink: Ink = Ink()
+
+
+@dataclass(frozen=True)
 class Polygon:
     """A closed outline."""
 
@@ -79,7 +87,7 @@ class Dimension:
     size: float = 1.7
 
 
-Shape = Line | Polygon | Circle | Arrow | Label | Dimension
+Shape = Line | Segments | Polygon | Circle | Arrow | Label | Dimension
 
 
 @dataclass(frozen=True)
@@ -156,6 +164,8 @@ def _points(shape: Shape) -> Iterable[Point]:
     match shape:
         case Line() | Polygon():
             return shape.points
+        case Segments():
+            return (point for pair in shape.pairs for point in pair)
         case Circle():
             (x, y), r = shape.centre, shape.radius
             return ((x - r, y - r), (x + r, y + r))
@@ -187,6 +197,11 @@ class _Writer:
         match shape:
             case Line():
                 return f'<polyline points="{self._run(shape.points)}"{self._look(shape.ink)}/>'
+            case Segments():
+                run = "".join(
+                    f"M{_n(x0)} {_n(-y0)}L{_n(x1)} {_n(-y1)}" for (x0, y0), (x1, y1) in shape.pairs
+                )
+                return f'<path d="{run}"{self._look(shape.ink)}/>'
             case Polygon():
                 return f'<polygon points="{self._run(shape.points)}"{self._look(shape.ink)}/>'
             case Circle():
@@ -291,7 +306,8 @@ class _Writer:
             (start[1] + end[1]) / 2 + math.sin(side) * 0.7 * self.unit,
         )
         label = Label(middle, dimension.text, dimension.size, "middle", angle)
-        return "".join(self.ink(shape) for shape in (*away, Line((start, end), ink), *ticks, label))
+        lines = [*away, Line((start, end), ink), *ticks]
+        return "".join(self.ink(line) for line in lines) + self.ink(label)
 
     def _run(self, points: Sequence[Point]) -> str:
         return " ".join(f"{_n(x)},{_n(-y)}" for x, y in points)

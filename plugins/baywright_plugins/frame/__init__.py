@@ -1,0 +1,27 @@
+"""Frames of box trusses: from beams on a module grid to nodes and members, merged where beams meet.
+
+The same `Frame` feeds strength, counting and drawing, so that they can never disagree.
+"""
+
+from .build import LayoutFault, build_frame
+from .explicit import frame_from_members
+from .inputs import frame_of
+from .masses import centre_of_mass_mm, node_masses_kg
+from .model import ROLES, Face, Frame, Section
+from .schemas import FrameField, LayoutSchema, SectionSchema
+
+__all__ = [
+    "ROLES",
+    "Face",
+    "Frame",
+    "FrameField",
+    "LayoutFault",
+    "LayoutSchema",
+    "Section",
+    "SectionSchema",
+    "build_frame",
+    "centre_of_mass_mm",
+    "frame_from_members",
+    "frame_of",
+    "node_masses_kg",
+]

@@ -1,0 +1,26 @@
+"""The one way from a calculator's `frame` input to a frame."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from baywright_service.contract import Fault, InvalidInputs
+
+from ..kit import Kit
+from .build import LayoutFault, build_frame
+from .explicit import frame_from_members
+from .model import Frame
+
+
+def frame_of(frame: Mapping[str, Any], kit: Kit, *, pointer: str = "/frame") -> Frame:
+    """The frame that inputs loaded by `FrameField` describe.
+
+    Raises InvalidInputs with the JSON Pointer of what does not fit.
+    """
+    inside = "layout" in frame
+    try:
+        if inside:
+            return build_frame(frame["layout"], kit)
+        return frame_from_members(frame, kit)
+    except LayoutFault as fault:
+        where = f"{pointer}/layout{fault.pointer}" if inside else f"{pointer}{fault.pointer}"
+        raise InvalidInputs([(where, Fault(fault.code, fault.detail))]) from fault
