@@ -3,8 +3,9 @@
 The same `Frame` feeds strength, counting and drawing, so that they can never disagree.
 """
 
-from .build import LayoutFault, build_frame
+from .build import build_frame
 from .explicit import frame_from_members
+from .faults import LayoutFault
 from .inputs import frame_of
 from .masses import centre_of_mass_mm, node_masses_kg
 from .model import ROLES, Face, Frame, Section

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from ..kit import Kit
-from .build import LayoutFault
+from .faults import LayoutFault
 from .model import ROLES, Frame, Section
 
 

@@ -6,8 +6,9 @@ from typing import Any
 from baywright_service.contract import Fault, InvalidInputs
 
 from ..kit import Kit
-from .build import LayoutFault, build_frame
+from .build import build_frame
 from .explicit import frame_from_members
+from .faults import LayoutFault
 from .model import Frame
 
 
@@ -16,11 +17,10 @@ def frame_of(frame: Mapping[str, Any], kit: Kit, *, pointer: str = "/frame") -> 
 
     Raises InvalidInputs with the JSON Pointer of what does not fit.
     """
-    inside = "layout" in frame
     try:
-        if inside:
+        if "layout" in frame:
             return build_frame(frame["layout"], kit)
         return frame_from_members(frame, kit)
     except LayoutFault as fault:
-        where = f"{pointer}/layout{fault.pointer}" if inside else f"{pointer}{fault.pointer}"
+        where = f"{pointer}{fault.pointer}"
         raise InvalidInputs([(where, Fault(fault.code, fault.detail))]) from fault

@@ -1,4 +1,4 @@
-"""Rods, hubs, loose items and stock: what a machine is built from, and what a seated rod is worth."""
+"""Rods, hubs, loose items and stock, and what a seated rod is worth."""
 
 from .model import Hub, Item, Kit, Rod, Seat
 from .schemas import KitSchema, StockSchema

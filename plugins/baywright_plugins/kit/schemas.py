@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from marshmallow import ValidationError, validates_schema
+
 from baywright_service.contract import (
     Choice,
     Column,
@@ -16,7 +18,6 @@ from baywright_service.contract import (
     Text,
     Whole,
 )
-from marshmallow import ValidationError, validates_schema
 
 
 class RodSchema(InputSchema):
@@ -93,7 +94,7 @@ class HubSchema(InputSchema):
     def _slides_somewhere(self, data: dict[str, Any], **kwargs: Any) -> None:
         if data.get("two_part") and "slides_along" not in data:
             fault = Fault("missing", "A two-part hub needs the axis its halves slide on.")
-            raise ValidationError({"slides_along": [fault]})  # type: ignore[dict-item]
+            raise ValidationError({"slides_along": [fault]})
 
 
 class ItemSchema(InputSchema):
