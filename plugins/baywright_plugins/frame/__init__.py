@@ -4,15 +4,19 @@ The same `Frame` feeds strength, counting and drawing, so that they can never di
 """
 
 from .build import build_frame
+from .drawing import FRAME_VIEWS, frame_drawing
 from .explicit import frame_from_members
 from .faults import LayoutFault
 from .inputs import frame_of
 from .masses import centre_of_mass_mm, node_masses_kg
 from .model import ROLES, Face, Frame, Section
+from .projection import VIEWS, axonometric, projected
 from .schemas import FrameField, LayoutSchema, SectionSchema
 
 __all__ = [
+    "FRAME_VIEWS",
     "ROLES",
+    "VIEWS",
     "Face",
     "Frame",
     "FrameField",
@@ -20,9 +24,12 @@ __all__ = [
     "LayoutSchema",
     "Section",
     "SectionSchema",
+    "axonometric",
     "build_frame",
     "centre_of_mass_mm",
+    "frame_drawing",
     "frame_from_members",
     "frame_of",
     "node_masses_kg",
+    "projected",
 ]

@@ -39,8 +39,8 @@ def frame_from_members(explicit: Mapping[str, Any], kit: Kit) -> Frame:
     roles = members.get("role", ("other",) * count)
     role = _places(roles, {word: k for k, word in enumerate(ROLES)}, "role")
     node_section = np.zeros(len(nodes), dtype=np.int64)
-    for ends in (end, start):
-        node_section[ends[::-1]] = section[::-1]
+    ends = np.column_stack([start, end]).ravel()
+    node_section[ends[::-1]] = np.repeat(section, 2)[::-1]
     section = np.where(node_section[start] == node_section[end], section, -1)
     return Frame(
         nodes_mm=nodes,
