@@ -9,7 +9,7 @@ import difflib
 import math
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, ClassVar
+from typing import Any, ClassVar, cast
 
 import numpy as np
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validates_schema
@@ -31,7 +31,7 @@ class Fault(str):
 
 def refuse(code: str, detail: str, **extra: Any) -> ValidationError:
     """The error a field raises for one value."""
-    return ValidationError([Fault(code, detail, **extra)])  # type: ignore[list-item]
+    return ValidationError([Fault(code, detail, **extra)])
 
 
 class _Base(fields.Field[Any]):
@@ -95,7 +95,7 @@ class Num(_Base):
             raise refuse("out-of-range", "Must be a finite number.")
         fault = _range_fault(number, self.minimum, self.maximum, self.above)
         if fault:
-            raise ValidationError([fault])  # type: ignore[list-item]
+            raise ValidationError([fault])
         return number
 
     def describe(self) -> dict[str, Any]:
@@ -252,7 +252,7 @@ class Column(_Base):
         ]
         if bad:
             fault = Fault("wrong-type", f"Must be a list of {self.width} numbers.")
-            raise ValidationError({row: [fault] for row in bad[:MOST_FAULTS]})  # type: ignore[dict-item]
+            raise ValidationError({row: [fault] for row in bad[:MOST_FAULTS]})
         return [x for item in value for x in item]
 
     def _check_types(self, flat: list[Any]) -> None:
@@ -283,7 +283,7 @@ class Column(_Base):
                 where[row] = [fault]
             else:
                 where.setdefault(row, {})[column] = [fault]
-        return ValidationError(where)  # type: ignore[arg-type]
+        return ValidationError(where)
 
     def describe(self) -> dict[str, Any]:
         number = {
@@ -314,11 +314,11 @@ class Names(_Base):
         _check_length(value, self.fewest, self.most)
         if not set(map(type, value)) <= {str}:
             bad = [k for k, x in enumerate(value) if type(x) is not str][:MOST_FAULTS]
-            raise ValidationError({k: [Fault("wrong-type", "Must be text.")] for k in bad})  # type: ignore[dict-item]
+            raise ValidationError({k: [Fault("wrong-type", "Must be text.")] for k in bad})
         long = [k for k, x in enumerate(value) if len(x) > 64]
         if long:
             fault = Fault("too-long", "Must be at most 64 characters.", maximum=64)
-            raise ValidationError({k: [fault] for k in long[:MOST_FAULTS]})  # type: ignore[dict-item]
+            raise ValidationError({k: [fault] for k in long[:MOST_FAULTS]})
         return tuple(value)
 
     def describe(self) -> dict[str, Any]:
@@ -337,13 +337,15 @@ class Part(fields.Nested):
     def make_error(self, key: str, **kwargs: Any) -> ValidationError:
         return refuse("missing", "This field is required.")
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+    def _deserialize(
+        self, value: Any, attr: Any, data: Any, partial: Any = None, **kwargs: Any
+    ) -> Any:
         if not isinstance(value, dict):
             raise refuse("wrong-type", "Must be an object.")
-        return super()._deserialize(value, attr, data, **kwargs)
+        return super()._deserialize(value, attr, data, partial, **kwargs)
 
 
-class ListOf(fields.List):
+class ListOf(fields.List[Any]):
     """A list of objects of a schema, or of values of a field; `distinct` names a key that
     no two items may share."""
 
@@ -374,7 +376,7 @@ class ListOf(fields.List):
             self._check_distinct(loaded)
         return loaded
 
-    def _check_distinct(self, items: Sequence[Mapping[str, Any]]) -> None:
+    def _check_distinct(self, items: Sequence[Any]) -> None:
         seen: set[Any] = set()
         twice: dict[int, Any] = {}
         for k, item in enumerate(items):
@@ -384,7 +386,7 @@ class ListOf(fields.List):
                 twice[k] = {self.distinct: [Fault("not-unique", detail)]}
             seen.add(key)
         if twice:
-            raise ValidationError(twice)  # type: ignore[arg-type]
+            raise ValidationError(twice)
 
     def describe(self) -> dict[str, Any]:
         return {"minItems": self.fewest, "maxItems": self.most}
@@ -405,7 +407,8 @@ class ByKey(_Base):
         faults: dict[str, Any] = {}
         for key, item in value.items():
             try:
-                loaded[Key().deserialize(key)] = self.value.deserialize(item)
+                Key().deserialize(key)
+                loaded[key] = self.value.deserialize(item)
             except ValidationError as error:
                 faults[key] = error.messages
         if faults:
@@ -461,10 +464,8 @@ class _Schema(Schema):
         if strangers:
             raise ValidationError(
                 {
-                    key: [  # type: ignore[dict-item]
-                        Fault("unknown-field", f"No such field.{_nearest(key, self.fields)}")
-                    ]
-                    for key in strangers
+                    key: [Fault("unknown-field", f"No such field.{hint}")]
+                    for key, hint in zip(strangers, _hints(strangers, self.fields), strict=True)
                 }
             )
 
@@ -479,7 +480,7 @@ class ResultSchema(_Schema):
 
 def table_of(**columns: fields.Field[Any]) -> type[_Schema]:
     """A schema made on the spot from its fields."""
-    return _Schema.from_dict(dict(columns), name="Table")
+    return cast(type[_Schema], _Schema.from_dict(dict(columns), name="Table"))
 
 
 def flatten_faults(schema: Schema, body: Any) -> tuple[Any, list[tuple[str, Fault]]]:
@@ -489,7 +490,12 @@ def flatten_faults(schema: Schema, body: Any) -> tuple[Any, list[tuple[str, Faul
     loaded, messages = _load(schema, body)
     faults: list[tuple[str, Fault]] = []
     _collect(messages, "", faults)
-    return loaded, sorted(faults, key=lambda fault: _place(fault[0]))
+    return loaded, sorted_faults(faults)
+
+
+def sorted_faults(faults: Sequence[tuple[str, Fault]]) -> list[tuple[str, Fault]]:
+    """Faults in the order of their places; entries of a list by number."""
+    return sorted(faults, key=lambda fault: _place(fault[0]))
 
 
 def _load(schema: Schema, body: Any) -> tuple[Any, Any]:
@@ -554,6 +560,13 @@ def _range_fault(
     return Fault("out-of-range", detail, **_range(minimum, maximum, above))
 
 
+def _hints(strangers: Sequence[str], known: Any) -> list[str]:
+    """A hint for each; only the first ones are looked for, since a search takes its time."""
+    return [_nearest(word, known) if k < MOST_FAULTS else "" for k, word in enumerate(strangers)]
+
+
 def _nearest(word: str, known: Any) -> str:
+    if len(word) > 64:
+        return ""
     close = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
     return f" Did you mean {close[0]}?" if close else ""

@@ -1,0 +1,32 @@
+"""The application factory."""
+
+from flask import Flask
+
+from . import registry as registries
+from .documents import Documents
+from .execution import executor_for
+from .host import Host
+from .registry import Registry
+from .routes import BLUEPRINTS, failures, gate
+from .settings import Settings
+
+
+def create_app(settings: Settings | None = None, registry: Registry | None = None) -> Flask:
+    """One service: its settings, the calculators it offers, its store of documents.
+
+    Without a registry it offers what the installed distributions bring.
+    """
+    settings = settings or Settings()
+    app = Flask(__name__, static_folder=None)
+    app.url_map.merge_slashes = False
+    app.extensions["baywright"] = Host(
+        settings=settings,
+        registry=registries.installed() if registry is None else registry,
+        documents=Documents(settings.store),
+        executor=executor_for(settings),
+    )
+    failures.register(app)
+    gate.register(app)
+    for blueprint in BLUEPRINTS:
+        app.register_blueprint(blueprint)
+    return app

@@ -1,0 +1,145 @@
+"""One run of one calculator: from a JSON object to the envelope, its drawing or its table."""
+
+import csv
+import io
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from time import perf_counter
+from typing import Any
+
+from . import contract
+from .contract import Calculator, DocumentUse, Finding, InvalidInputs, Result, TableData, svg_text
+from .json_writer import json_bytes
+from .problems import CannotCalculate, InvalidInput, errors_from, invalid_input
+
+JSON, SVG, CSV = "json", "svg", "csv"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The bytes of one representation, and where the time went: (stage, seconds)."""
+
+    content: bytes
+    timing: tuple[tuple[str, float], ...]
+
+
+def perform(
+    calculator: Calculator,
+    body: Mapping[str, Any],
+    documents: Sequence[DocumentUse],
+    form: str = JSON,
+    view: str = "",
+) -> Answer:
+    """Validate, calculate, and write the answer as `form` (json, svg, csv).
+
+    Raises InvalidInput and CannotCalculate.
+    """
+    clock = [perf_counter()]
+    try:
+        inputs = calculator.load(body)
+        clock.append(perf_counter())
+        result = calculator.calculate(inputs)
+        clock.append(perf_counter())
+        content = _written(calculator, inputs, result, documents, form, view)
+    except InvalidInputs as error:
+        raise _refused_inputs(error) from None
+    except contract.CannotCalculate as error:
+        raise _refused(error) from None
+    clock.append(perf_counter())
+    spent = [after - before for before, after in zip(clock, clock[1:], strict=False)]
+    return Answer(content, tuple(zip(("validate", "calculate", "write"), spent, strict=True)))
+
+
+def _written(
+    calculator: Calculator,
+    inputs: contract.Inputs,
+    result: Result,
+    documents: Sequence[DocumentUse],
+    form: str,
+    view: str,
+) -> bytes:
+    if form == SVG:
+        return svg_text(calculator.draw(inputs, result, view)).encode()
+    if form == CSV:
+        return csv_bytes(calculator.table(inputs, result))
+    return json_bytes(envelope(calculator, result, documents))
+
+
+def envelope(
+    calculator: Calculator, result: Result, documents: Sequence[DocumentUse]
+) -> dict[str, Any]:
+    """What a run answers with."""
+    return {
+        "calculator": calculator.name,
+        "version": calculator.version,
+        "verdict": result.verdict,
+        "result": result.value,
+        "findings": [finding_json(finding) for finding in result.findings],
+        "assumptions": list(result.assumptions),
+        "cautions": list(calculator.cautions),
+        "sources": [source_json(source) for source in calculator.sources],
+        "documents": [document_json(use) for use in documents],
+    }
+
+
+def finding_json(finding: Finding) -> dict[str, Any]:
+    """A finding; members that say nothing are left out."""
+    shape: dict[str, Any] = {
+        "code": finding.code,
+        "level": finding.level,
+        "message": finding.message,
+        "at": list(finding.at),
+    }
+    if finding.measure is not None:
+        measure = finding.measure
+        limit = {} if measure.limit is None else {"limit": measure.limit}
+        shape["measure"] = {"value": measure.value, **limit, "unit": measure.unit}
+    if finding.remedy is not None:
+        patch = {} if finding.remedy.patch is None else {"patch": finding.remedy.patch}
+        shape["remedy"] = {"message": finding.remedy.message, **patch}
+    return shape
+
+
+def source_json(source: contract.Source) -> dict[str, Any]:
+    """A source; the clause only where there is one."""
+    return {"title": source.title, **({"clause": source.clause} if source.clause else {})}
+
+
+def document_json(use: DocumentUse) -> dict[str, Any]:
+    """A stored document that took part."""
+    return {"kind": use.kind, "id": use.id, "revision": use.revision}
+
+
+def csv_bytes(table: TableData) -> bytes:
+    """RFC 4180 with one header row: full digits, and no cell a spreadsheet takes for a formula."""
+    file = io.StringIO()
+    writer = csv.writer(file, lineterminator="\r\n")
+    writer.writerow([_cell(name) for name in table.columns])
+    writer.writerows([[_cell(value) for value in row] for row in table.rows])
+    return file.getvalue().encode()
+
+
+def _cell(value: Any) -> str:
+    if hasattr(value, "item"):
+        value = value.item()
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            raise ValueError("a table holds a number that is not finite")
+        return repr(value)
+    text = str(value)
+    guarded = not isinstance(value, int) and text.startswith(("=", "+", "-", "@", "\t", "\r"))
+    return f"'{text}" if guarded else text
+
+
+def _refused_inputs(error: InvalidInputs) -> InvalidInput:
+    return invalid_input(errors_from(error.faults))
+
+
+def _refused(error: contract.CannotCalculate) -> CannotCalculate:
+    fault = {"pointer": error.pointer, "code": "cannot-calculate", "detail": error.reason}
+    return CannotCalculate(error.reason, [fault])

@@ -1,0 +1,84 @@
+"""/v1/calculators: what is offered, and a run of it."""
+
+from typing import Any
+
+from flask import Blueprint, Response
+
+from .. import envelope
+from ..contract import Calculator
+from ..host import host, limits
+from ..representations import (
+    MEDIA_TYPES,
+    chosen_form,
+    chosen_view,
+    forms_of,
+    respond,
+    respond_json,
+)
+from ..schemas import json_schema
+from .reading import json_body, takes
+
+routes = Blueprint("calculators", __name__, url_prefix="/v1/calculators")
+
+
+@routes.get("")
+def list_calculators() -> Response:
+    """Every calculator offered, and every plug-in refused with the reason."""
+    registry = host().registry
+    return respond_json(
+        {
+            "items": [_entry(calculator) for calculator in registry.calculators.values()],
+            "refused": [
+                {"name": each.name, "distribution": each.distribution, "reason": each.reason}
+                for each in registry.refused
+            ],
+        }
+    )
+
+
+@routes.get("/<name>")
+def show_calculator(name: str) -> Response:
+    """One calculator: schemas, examples, sources, cautions."""
+    return respond_json(_description(host().registry.find(name)))
+
+
+@routes.post("/<name>/run")
+@takes("format", "view")
+def run_calculator(name: str) -> Response:
+    """Inputs in, envelope out; or the drawing, or the table, of the same run."""
+    calculator = host().registry.find(name)
+    form, view = chosen_form(forms_of(calculator)), chosen_view(calculator)
+    body, used = host().fetched(calculator.inputs_schema(), json_body())
+    answer = host().calculate(calculator, body, used, form, view)
+    response = respond(answer.content, form)
+    response.headers["Server-Timing"] = ", ".join(
+        f"{stage};dur={seconds * 1000:.3f}" for stage, seconds in answer.timing
+    )
+    return response
+
+
+def _entry(calculator: Calculator) -> dict[str, Any]:
+    place = f"/v1/calculators/{calculator.name}"
+    return {
+        "name": calculator.name,
+        "version": calculator.version,
+        "title": calculator.title,
+        "summary": calculator.summary,
+        "links": [{"rel": "self", "href": place}, {"rel": "run", "href": f"{place}/run"}],
+    }
+
+
+def _description(calculator: Calculator) -> dict[str, Any]:
+    return {
+        **_entry(calculator),
+        "input_schema": json_schema(calculator.inputs_schema),
+        "result_schema": json_schema(calculator.result_schema),
+        "examples": [
+            {"title": example.title, "inputs": example.inputs} for example in calculator.examples
+        ],
+        "views": [{"name": name, "title": title} for name, title in calculator.views.items()],
+        "media_types": [MEDIA_TYPES[form] for form in forms_of(calculator)],
+        "limits": limits(host().settings),
+        "sources": [envelope.source_json(source) for source in calculator.sources],
+        "cautions": list(calculator.cautions),
+    }

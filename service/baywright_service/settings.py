@@ -1,0 +1,120 @@
+"""What an operator can set, read from the environment once."""
+
+import os
+import secrets
+import stat
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+
+class SettingsError(Exception):
+    """A setting that the service will not start with: which one, and what to do."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """One frozen object; `from_environment` fills it from the variables named beside the fields."""
+
+    #: BAYWRIGHT_HOST: the address to listen on.
+    host: str = "127.0.0.1"
+    #: BAYWRIGHT_PORT: 0 takes a free one.
+    port: int = 8080
+    #: BAYWRIGHT_TOKEN, or the content of the file BAYWRIGHT_TOKEN_FILE names.
+    token: str = field(default="", repr=False)
+    #: BAYWRIGHT_STORE: the file of stored documents; ":memory:" forgets them at the end.
+    store: str = ":memory:"
+    #: BAYWRIGHT_ALLOWED_HOSTS: further names the service answers to, separated by commas.
+    allowed_hosts: tuple[str, ...] = ()
+    #: BAYWRIGHT_THREADS: requests answered at a time.
+    threads: int = 8
+    #: BAYWRIGHT_WORKERS: worker processes for calculations; 0 computes in this process.
+    workers: int = 0
+    #: BAYWRIGHT_CALCULATION_LIMIT_S
+    calculation_limit_s: float = 10.0
+    #: BAYWRIGHT_BODY_LIMIT_BYTES: of a request, unpacked.
+    body_limit_bytes: int = 4 * 1024 * 1024
+    #: BAYWRIGHT_DEPTH_LIMIT: arrays and objects inside one another.
+    depth_limit: int = 32
+    #: BAYWRIGHT_HEADER_LIMIT_BYTES: all headers together.
+    header_limit_bytes: int = 16 * 1024
+    #: BAYWRIGHT_URI_LIMIT_BYTES: path and query.
+    uri_limit_bytes: int = 8 * 1024
+
+    @classmethod
+    def from_environment(cls, environment: Mapping[str, str] | None = None) -> "Settings":
+        """Settings from `environment` (the process's own by default). Raises SettingsError."""
+        given = os.environ if environment is None else environment
+        hosts = given.get("BAYWRIGHT_ALLOWED_HOSTS", "")
+        return cls(
+            host=given.get("BAYWRIGHT_HOST", cls.host),
+            port=_whole(given, "BAYWRIGHT_PORT", cls.port, 0, 65535),
+            token=_token(given),
+            store=given.get("BAYWRIGHT_STORE") or str(default_store(given)),
+            allowed_hosts=tuple(name.strip().lower() for name in hosts.split(",") if name.strip()),
+            threads=_whole(given, "BAYWRIGHT_THREADS", cls.threads, 1, 256),
+            workers=_whole(given, "BAYWRIGHT_WORKERS", cls.workers, 0, 64),
+            calculation_limit_s=_number(
+                given, "BAYWRIGHT_CALCULATION_LIMIT_S", cls.calculation_limit_s, 0.01, 86400.0
+            ),
+            body_limit_bytes=_whole(
+                given, "BAYWRIGHT_BODY_LIMIT_BYTES", cls.body_limit_bytes, 1024, 2**28
+            ),
+            depth_limit=_whole(given, "BAYWRIGHT_DEPTH_LIMIT", cls.depth_limit, 4, 200),
+            header_limit_bytes=_whole(
+                given, "BAYWRIGHT_HEADER_LIMIT_BYTES", cls.header_limit_bytes, 1024, 128 * 1024
+            ),
+            uri_limit_bytes=_whole(
+                given, "BAYWRIGHT_URI_LIMIT_BYTES", cls.uri_limit_bytes, 256, 64 * 1024
+            ),
+        )
+
+
+def default_store(environment: Mapping[str, str]) -> Path:
+    """Where documents are kept unless BAYWRIGHT_STORE says otherwise."""
+    home = environment.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
+    return Path(home) / "baywright" / "documents.sqlite3"
+
+
+def _whole(given: Mapping[str, str], name: str, default: int, low: int, high: int) -> int:
+    text = given.get(name, "")
+    if not text:
+        return default
+    if not text.isdecimal() or not low <= int(text) <= high:
+        raise SettingsError(f"{name} must be a whole number from {low} to {high}, not {text!r}.")
+    return int(text)
+
+
+def _number(given: Mapping[str, str], name: str, default: float, low: float, high: float) -> float:
+    text = given.get(name, "")
+    if not text:
+        return default
+    try:
+        number = float(text)
+    except ValueError:
+        number = float("nan")
+    if not low <= number <= high:
+        raise SettingsError(f"{name} must be a number from {low:g} to {high:g}, not {text!r}.")
+    return number
+
+
+def _token(given: Mapping[str, str]) -> str:
+    token, path = given.get("BAYWRIGHT_TOKEN", ""), given.get("BAYWRIGHT_TOKEN_FILE", "")
+    if token or not path:
+        return token.strip()
+    try:
+        if not os.path.exists(path):
+            _write_token(path)
+        if stat.S_IMODE(os.stat(path).st_mode) & 0o077:
+            raise SettingsError(
+                f"Others can read the token file {path}. Take that right away: chmod 600 {path}"
+            )
+        return Path(path).read_text("ascii").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingsError(f"The token file {path} cannot be read: {error}.") from error
+
+
+def _write_token(path: str) -> None:
+    """A fresh token for its owner's eyes only; it stays, so that restarts keep it."""
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+        file.write(secrets.token_urlsafe(32) + "\n")
