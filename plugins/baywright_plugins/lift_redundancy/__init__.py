@@ -1,0 +1,209 @@
+"""lift-redundancy: parallel lifts, the way round them, and the chain of one lift."""
+
+from typing import Any
+
+from baywright_service.contract import (
+    Calculator,
+    CannotCalculate,
+    Drawing,
+    Example,
+    Inputs,
+    Result,
+    Source,
+    TableData,
+)
+
+from . import drawing, study
+from .circuit import Circuit, circuit_of, lifts_of
+from .examples import EXAMPLES
+from .failure_states import StateSpace, TooManyStates, all_states
+from .findings import all_findings
+from .overflow import TooManySteps
+from .schemas import LiftRedundancyInputs, LiftRedundancyResult
+
+TABLE_COLUMNS = (
+    "stopped",
+    "lifts_stopped_count",
+    "ways_count",
+    "enough",
+    "probability_ratio",
+    "probability_with_crews_ratio",
+    "capacity_per_min",
+    "flow_per_min",
+    "short_by_per_min",
+    "peak_extra_balls",
+    "overflow_s",
+)
+
+
+class LiftRedundancy(Calculator):
+    """What comes round when lifts stop, how often, and what to change."""
+
+    name = "lift-redundancy"
+    version = "1.0.0"
+    title = "Lifts, spares and the way round"
+    summary = (
+        "Do enough balls come round when a lift stops, how much of the day, which parts is there "
+        "no way around, how soon does the return lane overflow, how many balls are needed, and "
+        "which chain, hooks, speed and torque make one lift?"
+    )
+    inputs_schema = LiftRedundancyInputs
+    result_schema = LiftRedundancyResult
+    examples: tuple[Example, ...] = EXAMPLES
+    sources = (
+        Source(
+            "L. R. Ford and D. R. Fulkerson, Flows in Networks; T. H. Cormen et al., Introduction "
+            "to Algorithms",
+            "max-flow min-cut; section 26.2",
+        ),
+        Source("NIST/SEMATECH e-Handbook of Statistical Methods", "8.1.8.4, r out of n model"),
+        Source("MIL-HDBK-338B, Electronic Reliability Design Handbook", "inherent availability"),
+        Source(
+            "B. Epstein and I. Weissman, Mathematical Models for Systems Reliability",
+            "chapters 5 and 7: birth-death models with repair crews",
+        ),
+        Source("J. D. C. Little, Operations Research 9 (1961)", "pages 383-387, L = lambda W"),
+        Source("ISO 606 / ANSI B29.1, roller chains", "length of chain, pitch diameter"),
+        Source("Common practice, no source", "20 percent distance between frequencies, margins"),
+    )
+    cautions = (
+        "Guard every pinch point of chain, sprocket and hook; children's fingers are thin.",
+        "One stop button within reach must stop every lift; isolate the drive before clearing a "
+        "jam.",
+        "Mains wiring is for a licensed electrician; keep to protected extra-low voltage where "
+        "you can.",
+        "Balls on the floor of the hall are a slip hazard: catch what overflows in a basket.",
+        "Planning aid, not a safety certificate: follow local rules and let a competent or "
+        "licensed person decide.",
+    )
+    views = {
+        "network": "The way round as boxes with what each lets through; the bottleneck marked",
+        "overflow": "Extra balls on the return lane over time, by lifts stopped",
+        "chain": "The two sprockets, the links and the hooks",
+    }
+    tabular = True
+
+    def calculate(self, inputs: Inputs) -> Result:
+        value: dict[str, Any] = {}
+        chain = None
+        if "chain" in inputs:
+            chain = value["chain"] = _chain(inputs)
+        circuit, flows = None, []
+        if "lifts" in inputs or "network" in inputs:
+            lifts = lifts_of(inputs, None if chain is None else chain.get("hooks_per_min"))
+            circuit = circuit_of(inputs, lifts)
+            flows = self._machine(inputs, value, circuit, chain)
+        findings = all_findings(inputs, value, circuit, flows, self.rerun)
+        return Result(value, findings, _assumptions(inputs, value))
+
+    def _machine(
+        self,
+        inputs: Inputs,
+        value: dict[str, Any],
+        circuit: Circuit,
+        chain: dict[str, Any] | None,
+    ) -> list[study.StateFlow]:
+        required = inputs.get("required_balls_per_min")
+        transit_s = study.lift_transit(inputs, chain)
+        space = _states(circuit)
+        try:
+            flows = study.state_flows(circuit, space, inputs, transit_s)
+        except TooManySteps:
+            reason = "The transit times are too many and too unlike to follow; join some tracks."
+            raise CannotCalculate("/paths", reason) from None
+        shares = study.shares_of(space, inputs["repair_crews_count"])
+        value["lift_count"] = len(circuit.lifts)
+        value["lift_capacity_per_min"] = [lift.capacity_per_min for lift in circuit.lifts]
+        if flows[0].flow_per_min is not None:
+            value["flow_per_min"] = flows[0].flow_per_min
+        if flows[0].capacity_per_min is not None:
+            value["capacity_per_min"] = flows[0].capacity_per_min
+        if required is not None:
+            value["required_balls_per_min"] = required
+            needed = study.needed_lifts(circuit, flows, required)
+            if circuit.lifts and needed is not None:
+                value["needed_lift_count"] = needed
+        value["units"] = study.unit_results(circuit, space, flows, shares)
+        value["states"] = study.state_results(flows, shares, required)
+        if circuit.lifts:
+            value["by_stopped"] = study.by_stopped_results(flows, shares, required)
+        if shares is not None:
+            value["availability"] = study.availability_result(space, flows, shares, inputs)
+        value |= study.structure_results(circuit, required, own_network="network" in inputs)
+        value |= study.lane_results(inputs, circuit)
+        balls = study.balls_result(inputs, transit_s)
+        if balls is not None:
+            value["balls"] = balls
+        return flows
+
+    def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
+        return drawing.VIEWS[view](inputs, result.value)
+
+    def table(self, inputs: Inputs, result: Result) -> TableData:
+        rows = [
+            [
+                " ".join(state["stopped"]) or "none",
+                *(state.get(column, "") for column in TABLE_COLUMNS[1:]),
+            ]
+            for state in result.value.get("states", [])
+        ]
+        return TableData(TABLE_COLUMNS, rows)
+
+
+def _chain(inputs: Inputs) -> dict[str, Any]:
+    try:
+        return study.chain_result(inputs["chain"], inputs["gravity_m_s2"])
+    except ValueError:
+        key = "links_count" if "links_count" in inputs["chain"] else "centre_distance_mm"
+        reason = "The chain does not reach around both sprockets: they would overlap."
+        raise CannotCalculate(f"/chain/{key}", reason) from None
+
+
+def _states(circuit: Circuit) -> StateSpace:
+    try:
+        return all_states(circuit.units)
+    except TooManyStates as error:
+        where = "/lifts" if circuit.lifts else "/network"
+        reason = (
+            f"{error.count} failure states; at most 4096 are gone through. Make parts alike, or "
+            "leave out failure times of parts that hardly fail."
+        )
+        raise CannotCalculate(where, reason) from None
+
+
+def _assumptions(inputs: Inputs, value: dict[str, Any]) -> list[str]:
+    said: list[str] = []
+    if "units" in value:
+        said.append(
+            "Balls may take any way that is open: the throughput of a state is its largest flow. "
+            "A stopped part lets nothing through."
+        )
+    if inputs.get("lifts") and not any("power_supply" in lift for lift in inputs["lifts"]):
+        said.append(
+            "No power supply is named: one cable or supply for all lifts would be one more single "
+            "point of failure."
+        )
+    if any(len(unit["lifts"]) > 1 for unit in value.get("units", [])):
+        said.append(
+            "Lifts on one motor or supply count as one lift, with the shortest running time and "
+            "the longest mending time among them, unless shared_causes gives the motor its own."
+        )
+    if "availability" in value:
+        said.append(
+            "Lifts fail and are mended independently, at constant rates; with fewer repairers than "
+            "stopped lifts the repairers share their time equally among them."
+        )
+    if any("time_s" in row for row in value.get("by_stopped", [])):
+        said.append(
+            "Routing: every track takes its fixed share at every moment, and balls are a fluid. If "
+            "each ball chooses its track at random, the real peak on the return lane is about a "
+            "third higher. Balls share the lifts in proportion to what each brings up."
+        )
+    if "shaft_torque_n_m" in value.get("chain", {}):
+        said.append(
+            "Torque takes every hook of the rising run as full; the weights of the two chain runs "
+            "cancel."
+        )
+    if "chain" in value and "excitations" not in value["chain"]:
+        said.append("No own frequencies of the frame are given: the drive is not held against any.")
+    return said

@@ -1,0 +1,478 @@
+"""From inputs to the members of the result, one function for each."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from . import chain as chains
+from .availability import shortage, state_probabilities
+from .circuit import Circuit, lanes_feed
+from .circulation import balls_in_circulation
+from .failure_states import StateSpace
+from .network import lane_flows
+from .overflow import Gathering, gathering_after_stop
+
+OWN_NETWORK_SETS = 1100  # sets of parts gone through for minimal cuts; a request's time
+CIRCUIT_SETS = 400
+WORN_RATIO = 1.03
+
+
+@dataclass(frozen=True)
+class StateFlow:
+    """Row `row` of the state space: the largest flow (None: no limit) and what comes round."""
+
+    row: int
+    stopped: tuple[str, ...]
+    lifts_stopped: int
+    ways: int
+    capacity_per_min: float | None
+    flow_per_min: float | None
+    enough: bool
+    gathering: Gathering | None
+
+
+def chain_result(chain: Mapping[str, Any], gravity: float) -> dict[str, Any]:
+    """Everything known of a chain; members whose inputs are missing are left out.
+
+    Raises:
+        ValueError: the links do not reach around both sprockets.
+    """
+    pitch, teeth = chain["pitch_mm"], chain["teeth_count"]
+    pair = (teeth, chain.get("tail_teeth_count", teeth))
+    wanted = chain.get("centre_distance_mm")
+    links = chain.get("links_count")
+    out: dict[str, Any] = {}
+    if wanted is not None:
+        out["length_pitches"] = chains.length_in_pitches(pair, wanted / pitch)
+    if links is None:
+        links = chains.even_links(out["length_pitches"])
+    centre = chains.centre_in_pitches(pair, links)
+    out |= {
+        "links_count": links,
+        "offset_link": links % 2 == 1,
+        "centre_distance_mm": centre * pitch,
+        "even_spacings_links_count": np.array(chains.even_spacings(links), dtype=np.int64),
+        "pitch_diameter_mm": chains.pitch_diameter(pitch, pair[0]),
+        "tail_pitch_diameter_mm": chains.pitch_diameter(pitch, pair[1]),
+        "outside_diameter_mm": chains.outside_diameter(pitch, pair[0]),
+        "wrap_deg": chains.wrap_deg(pair, centre if wanted is None else wanted / pitch),
+        "wrap_as_built_deg": chains.wrap_deg(pair, centre),
+        "chordal_variation_ratio": chains.chordal_variation(min(pair)),
+        "new_length_mm": links * pitch,
+        "replace_length_mm": links * pitch * WORN_RATIO,
+    }
+    if wanted is not None:
+        out["take_up_mm"] = centre * pitch - wanted
+    spacing = chain.get("hook_spacing_links_count")
+    if spacing is not None and links % spacing == 0:
+        out["hooks_count"] = links // spacing
+    links_per_s = _links_per_s(chain)
+    if links_per_s is not None:
+        out |= _moving(chain, out, links_per_s, gravity)
+    elif spacing is not None and "loaded_height_mm" in chain:
+        out["loaded_hooks_count"] = chain["loaded_height_mm"] / (spacing * pitch)
+    return out
+
+
+def _links_per_s(chain: Mapping[str, Any]) -> float | None:
+    if "hooks_per_min" in chain:
+        return float(chain["hooks_per_min"] * chain["hook_spacing_links_count"] / 60.0)
+    if "shaft_turns_per_min" in chain:
+        return float(chain["shaft_turns_per_min"] * chain["teeth_count"] / 60.0)
+    return None
+
+
+def _moving(
+    chain: Mapping[str, Any], still: Mapping[str, Any], links_per_s: float, gravity: float
+) -> dict[str, Any]:
+    pitch, spacing = chain["pitch_mm"], chain.get("hook_spacing_links_count")
+    motion = chains.motion_of(pitch, chain["teeth_count"], links_per_s)
+    out: dict[str, Any] = {
+        "chain_speed_mm_s": motion.chain_mm_per_s,
+        "shaft_turns_per_min": motion.shaft_turns_per_min,
+        "tooth_passing_hz": motion.tooth_passing_hz,
+    }
+    hooks_per_s = links_per_s / spacing if spacing is not None else None
+    if hooks_per_s is not None:
+        out["hooks_per_min"] = chain.get("hooks_per_min", hooks_per_s * 60.0)
+    height = chain.get("loaded_height_mm")
+    if height is not None and links_per_s > 0.0:
+        out["lift_transit_s"] = height / motion.chain_mm_per_s
+    if height is not None and spacing is not None:
+        out["loaded_hooks_count"] = height / (spacing * pitch)
+    if height is not None and spacing is not None and "ball_mass_kg" in chain:
+        mass = chain["ball_mass_kg"] * chain["balls_per_hook_count"]
+        torque = chain["service_factor"] * chains.head_torque(
+            out["loaded_hooks_count"],
+            mass * gravity,
+            still["pitch_diameter_mm"],
+            efficiency=chain["efficiency_ratio"],
+        )
+        lifted = mass * chain["fill_ratio"]
+        out["shaft_torque_n_m"] = torque
+        out["shaft_power_w"] = torque * motion.shaft_turns_per_min * 2.0 * math.pi / 60.0
+        out["lifting_power_w"] = (
+            chains.lifting_power(lifted, height / 1000.0, hooks_per_s or 0.0, gravity)
+            / chain["efficiency_ratio"]
+        )
+    frame = chain.get("frame_frequencies_hz")
+    if frame is not None and len(frame):
+        out["excitations"] = _excitations(motion, hooks_per_s, frame)
+        out["clear_spacings_links_count"] = _clear_spacings(chain, still, frame)
+    return out
+
+
+def _excitations(
+    motion: chains.Motion, hooks_per_s: float | None, frame: Sequence[float]
+) -> list[dict[str, Any]]:
+    rates = [
+        ("tooth-passing", motion.tooth_passing_hz),
+        ("shaft", motion.shaft_turns_per_min / 60.0),
+        ("hooks", hooks_per_s),
+    ]
+    found = []
+    for name, rate in rates:
+        if rate:
+            apart = chains.distance_from(rate, frame)
+            found.append(
+                {
+                    "id": name,
+                    "frequency_hz": rate,
+                    "nearest_frame_hz": apart.nearest_hz,
+                    "apart_ratio": apart.ratio,
+                }
+            )
+    return found
+
+
+def _clear_spacings(
+    chain: Mapping[str, Any], still: Mapping[str, Any], frame: Sequence[float]
+) -> np.ndarray[Any, Any]:
+    """Spacings that divide the links and, at the same hooks a minute, keep the distance."""
+    if "hooks_per_min" not in chain or not chain["hooks_per_min"]:
+        return np.array([], dtype=np.int64)
+    hooks_per_s = chain["hooks_per_min"] / 60.0
+    return np.array(
+        [
+            spacing
+            for spacing in still["even_spacings_links_count"].tolist()
+            if chains.distance_from(hooks_per_s * spacing, frame).ratio
+            >= chain["keep_apart_ratio"] - 1e-12
+        ],
+        dtype=np.int64,
+    )
+
+
+def lift_transit(inputs: Mapping[str, Any], chain: Mapping[str, Any] | None) -> float | None:
+    """Seconds from foot to top: as given, else from the chain."""
+    given = inputs.get("lift_transit_s")
+    if given is None and chain is not None:
+        given = chain.get("lift_transit_s")
+    return None if given is None else float(given)
+
+
+def state_flows(
+    circuit: Circuit, space: StateSpace, inputs: Mapping[str, Any], transit_s: float | None
+) -> list[StateFlow]:
+    """Throughput of every state, and what gathers on the return lane after it begins."""
+    required = inputs.get("required_balls_per_min")
+    before = _delivered(circuit.network.max_flow(), required)
+    paths = [(p["transit_s"], p["share_ratio"]) for p in inputs.get("paths", [])]
+    free = inputs.get("queue", {}).get("free_places_count")
+    brought = math.fsum(lift.capacity_per_min for lift in circuit.lifts)
+    known: dict[tuple[float, float], Gathering] = {}
+    flows = []
+    for row in range(len(space.stopped)):
+        units = space.units_down(row)
+        parts = sorted({part for unit in units for part in unit.stops})
+        down = {lift for unit in units for lift in unit.lifts}
+        capacity = circuit.network.max_flow(parts)
+        gathering = None
+        if paths and None not in (transit_s, before, capacity) and brought > 0.0:
+            assert transit_s is not None and before is not None and capacity is not None
+            left = math.fsum(x.capacity_per_min for x in circuit.lifts if x.id not in down)
+            key = (capacity, left)
+            if key not in known:
+                known[key] = gathering_after_stop(
+                    before / 60.0, capacity / 60.0, left / brought, transit_s, paths, free
+                )
+            gathering = known[key]
+        flows.append(
+            StateFlow(
+                row=row,
+                stopped=tuple(unit.id for unit in units),
+                lifts_stopped=len(down),
+                ways=space.ways[row],
+                capacity_per_min=capacity,
+                flow_per_min=_delivered(capacity, required),
+                enough=circuit.network.enough(required, parts),
+                gathering=gathering,
+            )
+        )
+    return flows
+
+
+def _delivered(capacity: float | None, required: float | None) -> float | None:
+    if capacity is None:
+        return required
+    return capacity if required is None else min(capacity, required)
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Probability of each row of the state space: all repaired at once, and with the crews."""
+
+    independent: np.ndarray[Any, Any]
+    with_crews: np.ndarray[Any, Any]
+
+
+def shares_of(space: StateSpace, crews: int) -> Shares | None:
+    """None where some unit has no failure times, or nothing can fail."""
+    if not space.classes or any(units[0].odds_down is None for units in space.classes):
+        return None
+    odds, count = space.each("odds_down"), int(space.sizes.sum())
+    return Shares(
+        state_probabilities(space.stopped, space.sizes, odds, count),
+        state_probabilities(space.stopped, space.sizes, odds, crews),
+    )
+
+
+def availability_result(
+    space: StateSpace, flows: Sequence[StateFlow], shares: Shares, inputs: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Share of time the flow is met, minutes short in a day, and how often it becomes short."""
+    enough = np.array([flow.enough for flow in flows])
+    independent = float(shares.independent[enough].sum())
+    with_crews = float(shares.with_crews[enough].sum())
+    minutes = inputs["hours_per_day_h"] * 60.0
+    crews = inputs["repair_crews_count"]
+    out: dict[str, Any] = {
+        "independent_ratio": min(independent, 1.0),
+        "with_crews_ratio": min(with_crews, 1.0),
+        "crews_count": crews,
+        "minutes_short_independent_min": float(shares.independent[~enough].sum()) * minutes,
+        "minutes_short_with_crews_min": float(shares.with_crews[~enough].sum()) * minutes,
+    }
+    if all(units[0].failure_per_h is not None for units in space.classes):
+        short = shortage(
+            space.stopped,
+            space.sizes,
+            space.each("failure_per_h"),
+            space.each("repair_per_h"),
+            crews,
+            enough,
+        )
+        out["short_spells_per_day"] = short.frequency_per_h * inputs["hours_per_day_h"]
+        out["mean_short_spell_min"] = short.mean_spell_h * 60.0
+        if math.isfinite(short.mean_time_to_first_h):
+            out["mean_time_to_short_h"] = short.mean_time_to_first_h
+    return out
+
+
+def unit_results(
+    circuit: Circuit, space: StateSpace, flows: Sequence[StateFlow], shares: Shares | None
+) -> list[dict[str, Any]]:
+    """Each unit with its availability and Birnbaum importance (independent repair)."""
+    place = {u.id: c for c, units in enumerate(space.classes) for u in units}
+    capacity = {lift.id: lift.capacity_per_min for lift in circuit.lifts}
+    enough = np.array([flow.enough for flow in flows])
+    out = []
+    for unit in circuit.units:
+        row: dict[str, Any] = {"id": unit.id, "lifts": list(unit.lifts)}
+        if unit.lifts:
+            row["capacity_per_min"] = math.fsum(capacity[x] for x in unit.lifts)
+        if unit.availability is not None and unit.odds_down is not None:
+            up = unit.availability
+            row["availability_ratio"] = up
+            if shares is not None and 0.0 < up < 1.0:
+                c = place[unit.id]
+                down = space.stopped[:, c] / len(space.classes[c])
+                with_it = float((shares.independent * (1.0 - down))[enough].sum()) / up
+                without = float((shares.independent * down)[enough].sum()) / (1.0 - up)
+                row["importance_ratio"] = with_it - without
+        out.append(row)
+    return out
+
+
+def state_results(
+    flows: Sequence[StateFlow], shares: Shares | None, required: float | None
+) -> list[dict[str, Any]]:
+    """One row for each state, alike ones together."""
+    rows = []
+    for flow in flows:
+        row: dict[str, Any] = {
+            "stopped": list(flow.stopped),
+            "lifts_stopped_count": flow.lifts_stopped,
+            "ways_count": flow.ways,
+            "enough": flow.enough,
+        }
+        if flow.capacity_per_min is not None:
+            row["capacity_per_min"] = flow.capacity_per_min
+        if flow.flow_per_min is not None:
+            row["flow_per_min"] = flow.flow_per_min
+        if required is not None and flow.flow_per_min is not None:
+            row["short_by_per_min"] = _short_by(required, flow.flow_per_min)
+        if shares is not None:
+            row["probability_ratio"] = float(shares.independent[flow.row])
+            row["probability_with_crews_ratio"] = float(shares.with_crews[flow.row])
+        if flow.gathering is not None:
+            row["peak_extra_balls"] = flow.gathering.peak_balls
+            if flow.gathering.overflow_s is not None:
+                row["overflow_s"] = flow.gathering.overflow_s
+        rows.append(row)
+    return rows
+
+
+def _short_by(required: float, flow: float) -> float:
+    short = required - flow
+    return short if short > 1e-9 * max(required, 1.0) else 0.0
+
+
+def by_stopped_results(
+    flows: Sequence[StateFlow], shares: Shares | None, required: float | None
+) -> list[dict[str, Any]]:
+    """States summed by the number of lifts stopped; the line of extra balls is the worst one's."""
+    rows = []
+    for count in sorted({flow.lifts_stopped for flow in flows}):
+        those = [flow for flow in flows if flow.lifts_stopped == count]
+        delivered = [flow.flow_per_min for flow in those if flow.flow_per_min is not None]
+        row: dict[str, Any] = {
+            "stopped_count": count,
+            "ways_count": sum(flow.ways for flow in those),
+        }
+        if len(delivered) == len(those):
+            row["flow_worst_per_min"] = min(delivered)
+            row["flow_best_per_min"] = max(delivered)
+        if required is not None and delivered:
+            row["short_by_per_min"] = _short_by(required, min(delivered))
+        if shares is not None:
+            index = [flow.row for flow in those]
+            row["probability_ratio"] = float(shares.independent[index].sum())
+            row["probability_with_crews_ratio"] = float(shares.with_crews[index].sum())
+        lines = [flow.gathering for flow in those if flow.gathering is not None]
+        if lines:
+            line = min(
+                lines,
+                key=lambda g: (
+                    math.inf if g.overflow_s is None else g.overflow_s,
+                    -g.peak_balls,
+                ),
+            )
+            row |= {
+                "time_s": np.array(line.time_s),
+                "extra_balls": np.array(line.extra_balls),
+                "peak_extra_balls": line.peak_balls,
+                "peak_s": line.peak_s,
+            }
+            if line.overflow_s is not None:
+                row["overflow_s"] = line.overflow_s
+        rows.append(row)
+    return rows
+
+
+def needed_lifts(circuit: Circuit, flows: Sequence[StateFlow], required: float) -> int | None:
+    """Lifts that must run whichever they are: ceil(required / each) where all are alike.
+
+    None where not even all suffice and it is not for want of lifts alone.
+    """
+    count = len(circuit.lifts)
+    short = [flow.lifts_stopped for flow in flows if not flow.enough]
+    if not short:
+        return 0
+    if min(short) > 0:
+        return count - min(short) + 1
+    rates = {lift.capacity_per_min for lift in circuit.lifts}
+    if len(rates) == 1 and max(rates) > 0.0 and max(rates) * count < required:
+        return math.ceil(required / max(rates) - 1e-9)
+    return None
+
+
+def structure_results(
+    circuit: Circuit, required: float | None, *, own_network: bool
+) -> dict[str, Any]:
+    """Minimum cut, single points of failure, minimal cuts and (small networks) minimal paths."""
+    network, groups = circuit.network, circuit.groups
+    capacity = {e.id: e.capacity_per_min for e in network.elements}
+    cut = network.min_cut()
+    out: dict[str, Any] = {
+        "limited_by": [{"id": x, "capacity_per_min": capacity[x]} for x in cut.elements]
+    }
+    if not network.enough(required):
+        return out | {"single_points": [], "minimal_cuts": []}
+    out["single_points"] = [
+        {
+            "id": point.elements[0],
+            "kind": circuit.kinds[point.elements[0]],
+            "flow_left_per_min": _delivered(point.flow_per_min, required) or 0.0,
+        }
+        for point in network.single_points(required, groups)
+    ]
+    largest = _largest_set(len(groups), OWN_NETWORK_SETS if own_network else CIRCUIT_SETS)
+    out["minimal_cuts"] = [
+        list(cut) for cut in network.minimal_cuts(required, groups, largest=largest)
+    ]
+    out["minimal_cuts_largest_count"] = largest
+    if own_network and largest == len(groups):
+        out["minimal_paths"] = [list(path) for path in network.minimal_paths(required, groups)]
+    return out
+
+
+def _largest_set(parts: int, budget: int) -> int:
+    """The largest size of set such that all sets up to it are within the budget; 1 at least."""
+    total, size = parts, 1
+    while size < parts and total + math.comb(parts, size + 1) <= budget:
+        size += 1
+        total += math.comb(parts, size)
+    return size
+
+
+def lane_results(inputs: Mapping[str, Any], circuit: Circuit) -> dict[str, Any]:
+    """Lanes filled in overflow order with all lifts running, and what spills over the last."""
+    lanes = inputs.get("divider_lanes")
+    required = inputs.get("required_balls_per_min")
+    if not lanes or required is None:
+        return {}
+    fed = lanes_feed(lanes, inputs["lifts"], circuit.lifts)
+    flows = lane_flows(
+        [(lane.get("capacity_per_min"), ids) for lane, ids in zip(lanes, fed, strict=True)],
+        [lift.capacity_per_min for lift in circuit.lifts],
+        required,
+    )
+    return {
+        "lanes": [
+            {"id": lane["id"], "flow_per_min": flow}
+            for lane, flow in zip(lanes, flows, strict=True)
+        ],
+        "spill_per_min": _short_by(required, math.fsum(flows)),
+    }
+
+
+def balls_result(inputs: Mapping[str, Any], transit_s: float | None) -> dict[str, Any] | None:
+    """Balls in circulation at the flow required; None where tracks or lift time are missing."""
+    required = inputs.get("required_balls_per_min")
+    paths = [(p["transit_s"], p["share_ratio"]) for p in inputs.get("paths", [])]
+    if required is None or not paths or transit_s is None:
+        return None
+    queue = inputs.get("queue", {})
+    balls = balls_in_circulation(
+        required / 60.0,
+        paths,
+        transit_s,
+        queue=queue.get("usual_count", 0.0),
+        basin=queue.get("basin_count", 0.0),
+        spares=inputs["spares_ratio"],
+    )
+    return {
+        "on_tracks_count": balls.on_tracks,
+        "on_lifts_count": balls.on_lifts,
+        "in_queue_count": balls.in_queue,
+        "in_basin_count": balls.in_basin,
+        "in_use_count": balls.in_use,
+        "needed_count": balls.needed,
+        "order_count": balls.order,
+        "lift_transit_s": transit_s,
+        "spill_basket_count": math.ceil(balls.on_tracks - 1e-9),
+    }
