@@ -1,0 +1,232 @@
+"""Part-count: what a machine takes of each part, and whether the shelf holds it."""
+
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
+from baywright_service.contract import (
+    Calculator,
+    Drawing,
+    Finding,
+    Inputs,
+    InputSchema,
+    Result,
+    ResultSchema,
+    Source,
+    TableData,
+)
+
+from ..frame import Frame, frame_of
+from ..kit import Kit, available_counts
+from . import findings, rows
+from .bill_of_materials import explode
+from .drawing import draw_by_section, draw_stock
+from .examples import EXAMPLES
+from .references import check_assembly, check_frame_references
+from .schemas import BuildSchema, InputsSchema, PartListSchema
+from .structure import section_parts
+from .substitutes import plan_substitutes
+from .tally import Tally, frame_tally
+
+_FRAME_ASSUMPTIONS = (
+    "Where bays and beams share a hub or rod it is counted once.",
+    "Two diagonals of one face pass each other without a mid-hub.",
+    "A two-part hub needs a diagonal that locks its halves; which way its open end faces is "
+    "left to the builder.",
+    "Ports that accessories use are not counted; every frame hub weighs as the kit's first in "
+    "the masses of sections.",
+)
+
+
+class PartCount(Calculator):
+    name = "part-count"
+    version = "1.0.0"
+    title = "Part count"
+    summary = (
+        "How many hubs, rods and other parts the machine takes, by section and in all, with "
+        "shared parts counted once; which kinds of hub can stand where; what the shelf lacks and "
+        "what can stand in for it; mass, bags, cost and hours to build."
+    )
+    inputs_schema: ClassVar[type[InputSchema]] = InputsSchema
+    result_schema: ClassVar[type[ResultSchema]] = PartListSchema
+    examples = EXAMPLES
+    sources = (
+        Source(
+            "Jacobs and Chase, Operations and Supply Chain Management",
+            "material requirements planning: gross and net requirements, low-level codes",
+        ),
+        Source("Wright, Factors affecting the cost of airplanes, 1936", "T_n = T_1 n^b"),
+        Source("Heizer and Render, Operations Management", "learning curves, unit model"),
+        Source("Wideman, learning-curve mathematics", "cumulative-average model"),
+        Source(
+            "Timoshenko and Gere, Theory of Elastic Stability",
+            "two rigid bars with a rotational spring (from memory)",
+        ),
+        Source("Rotation group of the cube: 24 rotations", "subset test of ports; derived"),
+        Source("Common practice, no source", "margin 1.5 on folding, 1000 snaps, 45 N push"),
+    )
+    cautions = (
+        "Small parts and balls under 44.45 mm are a choking hazard: keep them from small children.",
+        "Thousands of snaps strain thumbs: take breaks, change hands, use a pushing tool.",
+        "Full bags and finished sections are heavy: plan who lifts them before they are full.",
+        "Two rods in line fold where one rod would hold: keep them out of loaded struts.",
+        "Planning aid, not a safety certificate: follow local rules and let a competent or "
+        "licensed person decide.",
+    )
+    views: ClassVar[Mapping[str, str]] = {
+        "by-section": "Count of each part in each section, as numbers and bars.",
+        "stock": "Needed against what is on the shelf, shortage hatched.",
+    }
+    tabular = True
+
+    def calculate(self, inputs: Inputs) -> Result:
+        if "assembly" in inputs:
+            return self._assembly(inputs)
+        kit = Kit.from_inputs(inputs["kit"])
+        frame = frame_of(inputs["frame"], kit)
+        check_frame_references(inputs, frame, kit)
+        stock = inputs.get("stock")
+        free = None if stock is None else available_counts(stock)
+        tally = frame_tally(
+            frame, kit, inputs["accessories"], free, tolerance_deg=inputs["port_tolerance_deg"]
+        )
+        needed = {item: use.total for item, use in tally.uses.items()}
+        plan = None if free is None else plan_substitutes(frame, kit, needed, free, inputs)
+        sections = section_parts(frame, inputs["frame"].get("layout"))
+        parts = rows.part_rows(inputs, kit, frame, tally, plan, _shelf(inputs))
+        by_section = rows.section_rows(frame, kit, tally, sections)
+        totals = rows.totals_row(parts, by_section)
+        value: dict[str, Any] = {
+            "counts": {item: count for item, count in needed.items() if count},
+            "parts": parts,
+            "totals": totals,
+            "sections": by_section,
+            "hub_kinds": rows.hub_kinds_row(frame, kit, tally),
+            "structure": rows.structure_row(frame, sections),
+        }
+        if plan is not None:
+            value["substitutions"] = rows.substitution_rows(plan, kit, parts, inputs)
+            value["substitute_positions"] = rows.position_rows(plan, frame, kit)
+        _add_build(value, totals["bays_count"], inputs)
+        found = [
+            *self._frame_findings(inputs, value, tally, frame, needed),
+            *_thumbs(value, inputs),
+        ]
+        return Result(value, found, [*_FRAME_ASSUMPTIONS, *_shared_assumptions(value)])
+
+    def _frame_findings(
+        self,
+        inputs: Inputs,
+        value: Mapping[str, Any],
+        tally: Tally,
+        frame: Frame,
+        needed: Mapping[str, int],
+    ) -> list[Finding]:
+        stock, parts, ports = inputs.get("stock"), value["parts"], tally.hubs.ports
+        missed = ports.missed > 0
+        doubled = (ports.doubled > 0) & ~missed
+        found = findings.hub_fit(value["hub_kinds"], int(missed.sum()), int(doubled.sum()))
+        if stock is not None:
+            found += findings.hubs_short(value["hub_kinds"], parts, stock)
+            found += findings.shortages(
+                parts, value["substitutions"], stock, lambda item: self._proves(inputs, item)
+            )
+        found += findings.shelf(parts, stock, set(needed))
+        return [*found, *findings.shared_parts(value["structure"])]
+
+    def _proves(self, inputs: Inputs, item: str) -> bool:
+        """Whether nothing is to be bought of `item` once pairs in line are built in."""
+        if inputs.proving:
+            return False
+        again = self.rerun(inputs, {"use_substitutes": True})
+        if again is None:
+            return False
+        return not any(row["to_buy_count"] for row in again.value["parts"] if row["item"] == item)
+
+    def _assembly(self, inputs: Inputs) -> Result:
+        check_assembly(inputs["assembly"])
+        stock = inputs.get("stock")
+        assembly = inputs["assembly"]
+        free = None if stock is None else available_counts(stock)
+        lines = explode(assembly["tree"], assembly["top"], assembly["units"], free)
+        kit = Kit.from_inputs(inputs["kit"]) if "kit" in inputs else None
+        listed = rows.assembly_rows(lines)
+        parts = rows.assembly_part_rows(lines, inputs, kit, _shelf(inputs))
+        value: dict[str, Any] = {
+            "counts": {line.item: line.count for line in lines},
+            "parts": parts,
+            "totals": rows.totals_row([row for row in parts if row["kind"] == "part"], []),
+            "assembly": listed,
+        }
+        _add_build(value, 0, inputs)
+        found: list[Finding] = []
+        if stock is not None:
+            found += findings.shortages(parts, (), stock, lambda item: False)
+        known = {line.item for line in lines}
+        found += findings.shelf(
+            [row for row in parts if row["kind"] == "part"], stock, known | {assembly["top"]}
+        )
+        text = "Finished assemblies on the shelf are used before new ones are built."
+        return Result(value, found, [text, *_shared_assumptions(value)])
+
+    def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
+        layout = inputs.get("frame", {}).get("layout", {})
+        name = layout.get("title") or (
+            inputs["assembly"]["top"] if "assembly" in inputs else "machine"
+        )
+        drawn = draw_stock if view == "stock" else draw_by_section
+        return drawn(result.value, name)
+
+    def table(self, inputs: Inputs, result: Result) -> TableData:
+        sections = [row["id"] for row in result.value.get("sections", ())]
+        last = (
+            "joints_count", "accessories_count", "needed_count", "total_count", "on_hand_count",
+            "short_count", "to_buy_count", "left_count", "bags_count", "mass_kg", "cost",
+        )  # fmt: skip
+        return TableData(
+            ["item", "title", "kind", *(f"{name}_count" for name in sections), *last],
+            [
+                [
+                    row["item"],
+                    row["title"],
+                    row["kind"],
+                    *(row["sections"][name] for name in sections),
+                    *(row.get(name) for name in last),
+                ]
+                for row in result.value["parts"]
+            ],
+        )
+
+
+def _shelf(inputs: Inputs) -> dict[str, dict[str, int]] | None:
+    if "stock" not in inputs:
+        return None
+    free = available_counts(inputs["stock"])
+    return {
+        row["item"]: {"on_hand_count": row["on_hand_count"], "free_count": free[row["item"]]}
+        for row in inputs["stock"]["counts"]
+    }
+
+
+def _add_build(value: dict[str, Any], bays: int, inputs: Inputs) -> None:
+    options = inputs.get("build") or BuildSchema().load({})
+    bays = options.get("bays_count", bays)
+    if bays:
+        value["build"] = rows.build_row(bays, options)
+
+
+def _thumbs(value: Mapping[str, Any], inputs: Inputs) -> list[Finding]:
+    hours = value.get("build", {}).get("hours", 0.0)
+    push = inputs.get("build", {}).get("snap_push_n")
+    return findings.thumb_work(value["totals"]["snaps_count"], hours, push)
+
+
+def _shared_assumptions(value: Mapping[str, Any]) -> list[str]:
+    lines = ["A part that the stock does not list is not there.", "Bags are packed by section."]
+    build = value.get("build")
+    if build is None:
+        return [*lines, "No bays are known, so no build time is given; state build.bays_count."]
+    return [
+        *lines,
+        f"Build time by the {build['learning_model']} model of the learning curve, one builder, "
+        f"breaks left out.",
+    ]

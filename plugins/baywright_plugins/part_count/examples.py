@@ -1,0 +1,129 @@
+"""Inputs that show one use each."""
+
+from typing import Any
+
+from baywright_service.contract import Example
+
+_AXES = [[1, 0, 0], [-1, 0, 0], [0, 1, 0], [0, -1, 0], [0, 0, 1], [0, 0, -1]]
+_XY = [[1, 1, 0], [1, -1, 0], [-1, 1, 0], [-1, -1, 0]]
+_XZ = [[1, 0, 1], [1, 0, -1], [-1, 0, 1], [-1, 0, -1]]
+_YZ = [[0, 1, 1], [0, 1, -1], [0, -1, 1], [0, -1, -1]]
+
+_SEAT: dict[str, Any] = {
+    "seat_inset_mm": 10.0,
+    "seat_play_mm": 0.15,
+    "seat_stiffness_n_per_mm": 250.0,
+    "tension_n": {"held": 60.0, "free": 24.0},
+    "compression_n": 300.0,
+}
+
+KIT: dict[str, Any] = {
+    "title": "Dowels of 8 mm with printed hubs",
+    "rods": [
+        {"id": rod, "pitch_mm": pitch, "diameter_mm": 8.0, "modulus_n_per_mm2": 12000.0,
+         "mass_g": mass, "price": price}
+        for rod, pitch, mass, price in (
+            ("R60", 60.0, 1.43, 0.05), ("R85", 84.8, 2.31, 0.06), ("R120", 120.0, 3.57, 0.08),
+            ("R170", 169.6, 5.34, 0.11),
+        )
+    ],
+    "hubs": [
+        {"id": "H18", "title": "one-piece hub", "ports": [*_AXES, *_XY, *_XZ, *_YZ],
+         "mass_g": 11.0, "overhang_mm": 17.0, "price": 0.4, **_SEAT},
+        {"id": "H2P", "title": "two sliding halves", "ports": [*_AXES, *_XZ, *_YZ],
+         "mass_g": 11.0, "overhang_mm": 17.0, "price": 0.3, "two_part": True,
+         "slides_along": [0, 0, 1], **_SEAT},
+        {"id": "MID", "title": "flat mid-hub", "ports": _AXES[:4], "mass_g": 6.0,
+         "overhang_mm": 9.0, "role": "middle", "price": 0.2,
+         "rotational_stiffness_n_mm_per_rad": 1200.0, **_SEAT},
+    ],
+    "items": [
+        {"id": "floor-tile", "title": "floor tile", "kind": "panel", "mass_g": 9.0},
+        {"id": "ball-48", "title": "wooden ball of 48 mm", "kind": "ball", "mass_g": 41.0},
+    ],
+}  # fmt: skip
+
+
+def _box(name: str, x: int, y: int, z: int) -> dict[str, Any]:
+    runs = {"x": x, "y": y, "z": z}
+    rods = {axis: [{"rod": "R120", "count": count}] for axis, count in runs.items()}
+    return {"id": name, "rods": rods, "side_faces": {"default": "alternating"}}
+
+
+EXAMPLES = (
+    Example(
+        "A small box with a shelf that lacks some long rods",
+        {
+            "kit": KIT,
+            "frame": {"layout": {"title": "small box", "sections": [_box("A", 3, 3, 4)]}},
+            "stock": {
+                "counts": [
+                    {"item": "R85", "on_hand_count": 60, "reserved_count": 12},
+                    {"item": "R120", "on_hand_count": 250},
+                    {"item": "R170", "on_hand_count": 100},
+                    {"item": "H18", "on_hand_count": 60},
+                    {"item": "H2P", "on_hand_count": 80},
+                    {"item": "MID", "on_hand_count": 40},
+                ]
+            },
+            "pieces_per_bag": 50,
+            "reserve_ratio": 0.02,
+        },
+    ),
+    Example(
+        "Two play sections coupled by short rods, with shelves and balls, pairs built in",
+        {
+            "kit": KIT,
+            "frame": {
+                "layout": {
+                    "title": "two play sections",
+                    "sections": [_box("P1", 9, 5, 12), _box("P2", 9, 5, 12)],
+                    "joints": [{"between": ["P1", "P2"], "axis": "x", "rod": "R60"}],
+                }
+            },
+            "stock": {
+                "counts": [
+                    {"item": "R60", "on_hand_count": 100},
+                    {"item": "R85", "on_hand_count": 90},
+                    {"item": "R120", "on_hand_count": 1400},
+                    {"item": "R170", "on_hand_count": 750},
+                    {"item": "H18", "on_hand_count": 250},
+                    {"item": "H2P", "on_hand_count": 600},
+                    {"item": "MID", "on_hand_count": 50},
+                    {"item": "ball-48", "on_hand_count": 60},
+                ]
+            },
+            "accessories": [
+                {"item": "R60", "count": 24, "title": "half-level shelf", "section": "P1"},
+                {"item": "ball-48", "count": 48, "title": "balls with spares"},
+            ],
+            "use_substitutes": True,
+            "light_positions": [
+                {"section": "P1", "rod": "R170", "light_positions_count": 250},
+                {"section": "P2", "rod": "R170", "light_positions_count": 250},
+            ],
+        },
+    ),
+    Example(
+        "An assembly of any kind: ten lifts with shared sub-assemblies",
+        {
+            "assembly": {
+                "tree": {
+                    "lift": {"sprocket-set": 2, "chain-link": 280, "hook": 10},
+                    "sprocket-set": {"sprocket": 1, "bearing": 2, "bolt": 4},
+                    "hook": {"chain-link": 1, "bolt": 1},
+                },
+                "top": "lift",
+                "units": 10,
+            },
+            "stock": {
+                "counts": [
+                    {"item": "bearing", "on_hand_count": 60},
+                    {"item": "bolt", "on_hand_count": 200},
+                    {"item": "chain-link", "on_hand_count": 3000},
+                    {"item": "sprocket", "on_hand_count": 24},
+                ]
+            },
+        },
+    ),
+)
