@@ -1,0 +1,580 @@
+"""The command line: each command is a sentence of help and a call.
+
+Results go to standard output, words beside them to standard error. Exit status: 0 done and
+nothing to stop for, 1 a verdict of stop, 2 usage, 3 the service refused, 4 no answer,
+130 interrupted. Nothing but click is imported until a command runs.
+"""
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .errors import DONE, INTERRUPTED, STOP, BadUsage, ClientError, Place, Refused
+
+if TYPE_CHECKING:
+    from .answers import Machine
+    from .api import Answer, Api
+    from .prepare import Ready
+
+CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+as_json = click.option("--json", "as_json", is_flag=True, help="Print what the service said.")
+to_folder = click.option(
+    "--output",
+    metavar="DIR",
+    type=click.Path(file_okay=False),
+    help="Write drawings (SVG), tables (CSV), the answer (JSON) and report.html to DIR.",
+)
+a_file = click.argument("file", type=click.Path(allow_dash=True))
+
+
+class Names(click.ParamType):
+    """Names the service knows; the shell can complete them where one is named."""
+
+    name = "name"
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[Any]:
+        from click.shell_completion import CompletionItem
+
+        try:
+            with service(ctx) as api:
+                items = api.calculators().json()["items"]
+        except Exception:  # a broken service completes nothing, and says nothing
+            return []
+        return [
+            CompletionItem(entry["name"], help=entry.get("title"))
+            for entry in items
+            if entry["name"].startswith(incomplete)
+        ]
+
+
+class Plans(click.Group):
+    """`plan FILE` is `plan run FILE`; the other words are commands."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        if args and args[0] not in self.commands and args[0] not in ("-h", "--help"):
+            args = ["run", *args]
+        return super().parse_args(ctx, args)
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[Any]:
+        from click.shell_completion import CompletionItem
+
+        return [*super().shell_complete(ctx, incomplete), CompletionItem(incomplete, type="file")]
+
+
+class Failed(Exception):
+    """A command that ends with a status of its own; everything was said already."""
+
+    def __init__(self, status: int) -> None:
+        super().__init__(status)
+        self.status = status
+
+
+@click.group(context_settings=CONTEXT)
+@click.option(
+    "--service",
+    metavar="URL",
+    envvar="BAYWRIGHT_SERVICE",
+    show_envvar=True,
+    help="A running service. Without it one is started for the command, on this machine only.",
+)
+@click.version_option(package_name="baywright", prog_name="baywright", message="%(prog)s %(version)s")
+@click.pass_context
+def cli(ctx: click.Context, service: str | None) -> None:
+    """Calculators for builders of big rolling-ball machines.
+
+    Start with:  baywright demo
+
+    FILE is YAML or JSON, "-" is standard input. A quantity may carry its unit ("32 in",
+    "5 ft 2 in", "100 lbf", "1 h"), and {$file: kit.yaml} takes in another file.
+
+    A token for the service comes from BAYWRIGHT_TOKEN, or from the file that
+    BAYWRIGHT_TOKEN_FILE names.
+    """
+    ctx.obj = service or ""
+
+
+# Daily things
+
+
+@cli.command()
+@click.option("--host", help="Address to listen on.  [default: 127.0.0.1]")
+@click.option("--port", type=click.IntRange(0, 65535), help="0 takes a free one.  [default: 8080]")
+@click.option(
+    "--store", metavar="FILE", help="Where documents are kept; :memory: forgets them at the end."
+)
+def serve(host: str | None, port: int | None, store: str | None) -> None:
+    """Answer requests until interrupted.
+
+    Beyond this machine (--host) a token is needed: set BAYWRIGHT_TOKEN or BAYWRIGHT_TOKEN_FILE.
+    """
+    from .embedded import serve as keep_serving
+
+    given = {"host": host, "port": port, "store": store}
+    named = {name: value for name, value in given.items() if value is not None}
+    keep_serving(named, lambda url: click.echo(f"Baywright answers at {url}/  (Ctrl-C ends it)"))
+
+
+@cli.command("list")
+@as_json
+@click.pass_context
+def list_calculators(ctx: click.Context, as_json: bool) -> None:
+    """The calculators of the service."""
+    with service(ctx) as api:
+        answer = api.calculators()
+    if as_json:
+        return _bytes(answer)
+    from . import screen
+    from .tables import text_table
+
+    listed = answer.json()
+    rows = [[e["name"], e["version"], e.get("title", "")] for e in listed.get("items", ())]
+    for line in text_table(["calculator", "version", "what it is"], rows, width=screen.width()):
+        screen.say(line)
+    for entry in listed.get("refused", ()):
+        screen.whisper(f"Not loaded: {entry.get('name')}: {entry.get('reason')}")
+    screen.whisper("More on one: baywright show NAME")
+
+
+@cli.command()
+@click.argument("name", type=Names())
+@click.option("--full", is_flag=True, help="Every field, however deep.")
+@click.option(
+    "--example",
+    type=click.IntRange(1),
+    is_flag=False,
+    flag_value=1,
+    metavar="[N]",
+    help="Print the inputs of the N-th example, ready to run.",
+)
+@as_json
+@click.pass_context
+def show(ctx: click.Context, name: str, full: bool, example: int | None, as_json: bool) -> None:
+    """What calculator NAME asks, takes and stands on."""
+    with service(ctx) as api:
+        answer = api.calculator(name)
+    if as_json:
+        return _bytes(answer)
+    if example is not None:
+        return _print_example(answer.json(), example)
+    _print_description(answer.json(), full)
+
+
+@cli.command()
+@click.argument("name", type=Names())
+@a_file
+@as_json
+@to_folder
+@click.pass_context
+def run(ctx: click.Context, name: str, file: str, as_json: bool, output: str | None) -> None:
+    """Run calculator NAME on the inputs in FILE."""
+    from . import screen
+    from .answers import of_run
+    from .files import load_object
+    from .gather import Descriptions, sheet_of
+    from .prepare import inputs_of
+
+    loaded = load_object(file)
+    _make(output)
+    with service(ctx) as api:
+        descriptions = Descriptions(api)
+        ready = inputs_of(name, loaded, descriptions)
+        _tell_conversions(ready)
+        with pointing_into(ready):
+            answer = api.run(name, ready.body)
+        machine = of_run(name, answer.content, answer.json())
+        plan = {"steps": [{"id": name, "inputs": ready.body}]}
+        if output:
+            machine = _written(machine, plan, descriptions, output)
+        if as_json:
+            _bytes(answer)
+        else:
+            sheet = machine.steps[0].sheet if output else None
+            sheet = sheet or sheet_of(descriptions.of(name), ready.body, api)
+            title = str(descriptions.of(name).get("title") or name)
+            screen.say(f"{screen.strong(title)}   {screen.badge(machine.verdict)}")
+            screen.show_findings(machine, ready.exact_place)
+            screen.show_result(machine.steps[0], sheet)
+            screen.show_cautions(machine.steps[0].envelope.get("cautions", ()))
+    _end(machine.verdict)
+
+
+@cli.group(cls=Plans)
+def plan() -> None:
+    """Run a plan: baywright plan FILE. Or store one: plan put.
+
+    A plan is a chain of calculators for one machine; baywright plan run --help lists the options.
+    """
+
+
+@plan.command("run")
+@a_file
+@as_json
+@to_folder
+@click.pass_context
+def run_plan(ctx: click.Context, file: str, as_json: bool, output: str | None) -> None:
+    """Run every step of the plan in FILE.
+
+    FILE may hold {id: NAME}, which runs a stored plan.
+    """
+    from . import screen
+    from .answers import of_plan
+    from .files import load_object
+    from .gather import Descriptions
+    from .prepare import plan_of
+
+    loaded = load_object(file)
+    _make(output)
+    with service(ctx) as api:
+        descriptions = Descriptions(api)
+        ready = plan_of(loaded, descriptions)
+        _tell_conversions(ready)
+        with pointing_into(ready):
+            answer = api.run_plan(ready.body)
+        body = ready.body
+        if output and "steps" not in body and "id" in body:
+            body = api.document("plan", str(body["id"])).json()
+        machine = of_plan(body, answer.content, answer.json())
+        if output:
+            machine = _written(machine, body, descriptions, output)
+    if as_json:
+        _bytes(answer)
+    else:
+        screen.show_machine(machine, ready.exact_place)
+    _end(machine.verdict)
+
+
+@cli.command()
+@click.option(
+    "--output",
+    metavar="DIR",
+    type=click.Path(file_okay=False),
+    default="returns-desk-report",
+    show_default=True,
+    help="Where the report and its files go.",
+)
+@click.pass_context
+def demo(ctx: click.Context, output: str) -> None:
+    """The Returns Desk: a whole machine as planned, then as changed.
+
+    Ends with 0 whatever the verdicts: a stop is part of the story.
+    """
+    from pathlib import Path
+
+    from . import screen
+    from .demo import tell
+
+    with service(ctx, forgetful=True) as api:
+        report = tell(api, Path(output))
+    screen.say()
+    screen.say(f"Report: {report.resolve()}")
+    screen.whisper(f"JSON, CSV and SVG files stand beside it. Open it in a browser: {report}")
+
+
+# Stored documents
+
+
+def _document_commands(kind: str, group: click.Group) -> None:
+    """put, get, delete and list for one kind of document."""
+
+    @group.command("list", help=f"Every stored {kind}.")
+    @as_json
+    @click.pass_context
+    def list_documents(ctx: click.Context, as_json: bool) -> None:
+        with service(ctx) as api:
+            pages = list(api.documents(kind))
+        if as_json:
+            for page in pages:
+                _bytes(page)
+            return
+        _print_documents(kind, [entry for page in pages for entry in page.json()["items"]])
+
+    @group.command("get", help=f"Print the {kind} ID.")
+    @click.argument("id")
+    @click.pass_context
+    def get(ctx: click.Context, id: str) -> None:
+        with service(ctx) as api:
+            _bytes(api.document(kind, id))
+
+    @group.command("put", help=f"Store FILE as the {kind} ID; one that is there is replaced.")
+    @click.argument("id")
+    @a_file
+    @click.pass_context
+    def put(ctx: click.Context, id: str, file: str) -> None:
+        from . import screen
+        from .files import load_object
+        from .gather import Descriptions
+        from .prepare import document_of
+
+        loaded = load_object(file)
+        with service(ctx) as api:
+            ready = document_of(kind, loaded, Descriptions(api))
+            _tell_conversions(ready)
+            before = api.revision_of(kind, id)
+            with pointing_into(ready):
+                answer = api.put_document(kind, id, ready.body, before)
+        word = "Replaced" if before else "Stored"
+        screen.say(f"{word} the {kind} {id}, {answer.headers.get('ETag', '').strip(chr(34))}")
+
+    @group.command("delete", help=f"Remove the {kind} ID; revisions that answers name stay.")
+    @click.argument("id")
+    @click.pass_context
+    def delete(ctx: click.Context, id: str) -> None:
+        from . import screen
+
+        with service(ctx) as api:
+            revision = api.document(kind, id).headers.get("ETag", "")
+            api.delete_document(kind, id, revision)
+        screen.say(f"Deleted the {kind} {id}")
+
+
+@cli.group()
+def kit() -> None:
+    """Stored kits: list, get, put, delete."""
+
+
+@cli.group()
+def stock() -> None:
+    """Stored stocks: list, get, put, delete."""
+
+
+for _kind, _group in (("kit", kit), ("stock", stock), ("plan", plan)):
+    _document_commands(_kind, _group)
+
+
+# For programs and shells
+
+
+@cli.command()
+@click.option("--yaml", "form", flag_value="yaml", help="As YAML.  [default]", default="yaml")
+@click.option("--json", "form", flag_value="json", help="As JSON.")
+@click.pass_context
+def openapi(ctx: click.Context, form: str) -> None:
+    """Print the OpenAPI document of the service."""
+    with service(ctx) as api:
+        _bytes(api.description(form))
+
+
+@cli.command()
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion(shell: str) -> None:
+    """Print what makes SHELL complete commands.
+
+    \b
+    bash:  eval "$(baywright completion bash)"    in ~/.bashrc
+    zsh:   eval "$(baywright completion zsh)"     in ~/.zshrc
+    fish:  baywright completion fish | source     in ~/.config/fish/config.fish
+    """
+    from click.shell_completion import get_completion_class
+
+    kind = get_completion_class(shell)
+    assert kind is not None
+    click.echo(kind(cli, {}, "baywright", "_BAYWRIGHT_COMPLETE").source())
+
+
+# What the commands share
+
+
+@contextmanager
+def service(ctx: click.Context, *, forgetful: bool = False) -> Iterator["Api"]:
+    """The service named by --service, or one of our own for the time of the command."""
+    url = ctx.find_root().obj or ctx.find_root().params.get("service") or ""
+    if not url:
+        from .embedded import embedded_api
+
+        with embedded_api(forgetful=forgetful) as api:
+            yield api
+        return
+    from .api import Api
+
+    api = Api(url, token=_token())
+    try:
+        yield api
+    finally:
+        api.close()
+
+
+def _token() -> str:
+    token, path = os.environ.get("BAYWRIGHT_TOKEN", ""), os.environ.get("BAYWRIGHT_TOKEN_FILE", "")
+    if token or not path:
+        return token.strip()
+    try:
+        with open(path, encoding="ascii") as file:
+            return file.read().strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadUsage(f"The token file {path} cannot be read: {error}.") from error
+
+
+@contextmanager
+def pointing_into(ready: "Ready") -> Iterator[None]:
+    """Errors of the service point into the file while this lasts."""
+    try:
+        yield
+    except Refused as refused:
+        _complain(refused, ready.place)
+        _on_standard_output(refused.content)
+        raise Failed(refused.exit_status) from refused
+
+
+def _complain(error: ClientError, where: Callable[[str], Place | None]) -> None:
+    from . import screen
+
+    screen.complain(error, where)
+
+
+def _nowhere(pointer: str) -> None:
+    return None
+
+
+def _on_standard_output(content: bytes) -> None:
+    """With --json a problem is what the service said, too."""
+    ctx = click.get_current_context(silent=True)
+    if content and ctx and ctx.params.get("as_json"):
+        _out(content)
+
+
+def _out(content: bytes) -> None:
+    stream = click.get_binary_stream("stdout")
+    stream.write(content)
+    stream.flush()
+
+
+def _bytes(answer: "Answer") -> None:
+    _out(answer.content)
+
+
+def _make(output: str | None) -> None:
+    if output:
+        from pathlib import Path
+
+        from .outputs import ready
+
+        ready(Path(output))
+
+
+def _written(machine: "Machine", plan: Any, descriptions: Any, output: str) -> "Machine":
+    from pathlib import Path
+
+    from . import screen
+    from .gather import illustrated
+    from .outputs import write_machine, write_report
+
+    machine = illustrated(machine, plan, descriptions)
+    written = write_machine(Path(output), machine)
+    title = machine.title if len(machine.steps) > 1 else machine.steps[0].heading
+    report = write_report(Path(output), [machine], title)
+    screen.whisper(f"Wrote {report} and {len(written)} files beside it.")
+    return machine
+
+
+def _tell_conversions(ready: "Ready") -> None:
+    from . import screen
+    from .labels import number_text, printed_unit
+
+    for entry in ready.conversions[:10]:
+        place = ready.loaded.place(entry.pointer)
+        number = number_text(entry.number, 12)
+        screen.whisper(f"{place}: {entry.text} is sent as {number} {printed_unit(entry.unit)}")
+    if len(ready.conversions) > 10:
+        screen.whisper(f"… and {len(ready.conversions) - 10} more quantities with units.")
+
+
+def _end(verdict: str) -> None:
+    raise Failed(STOP if verdict == "stop" else DONE)
+
+
+def _print_description(description: Any, full: bool) -> None:
+    from . import screen
+    from .outline import outline
+    from .tables import text_table
+
+    screen.say(f"{screen.strong(description['name'])} {description['version']}")
+    screen.say(description.get("title", ""))
+    screen.paragraph(description.get("summary", ""))
+    screen.say()
+    rows = outline(description.get("input_schema", {}), 9 if full else 2)
+    for line in text_table(["input", "takes", "what it is"], rows, width=screen.width()):
+        screen.say(line)
+    screen.say("* must be given")
+    for heading, entries in (
+        ("Examples", [str(entry.get("title", "")) for entry in description.get("examples", ())]),
+        ("Views", [f"{v['name']}: {v.get('title', '')}" for v in description.get("views", ())]),
+        ("Sources", [_source(entry) for entry in description.get("sources", ())]),
+        ("Cautions", description.get("cautions", ())),
+    ):
+        if entries:
+            screen.say()
+            screen.say(screen.strong(heading))
+        for number, entry in enumerate(entries, 1):
+            screen.paragraph(entry, f"  {number}. ", "     ")
+    name = description["name"]
+    screen.whisper(
+        f"Try it: baywright show {name} --example > my.yaml && baywright run {name} my.yaml"
+    )
+
+
+def _source(source: Any) -> str:
+    return ", ".join(part for part in (source.get("title"), source.get("clause")) if part)
+
+
+def _print_example(description: Any, number: int) -> None:
+    import yaml
+
+    examples = description.get("examples", ())
+    if number > len(examples):
+        raise BadUsage(f"{description['name']} has {len(examples)} examples, not {number}.")
+    example = examples[number - 1]
+    click.echo(f"# {description['name']}: {example['title']}")
+    text = yaml.safe_dump(
+        example["inputs"], sort_keys=False, default_flow_style=None, allow_unicode=True, width=100
+    )
+    click.echo(text, nl=False)
+
+
+def _print_documents(kind: str, entries: list[Any]) -> None:
+    from . import screen
+    from .tables import text_table
+
+    if not entries:
+        screen.whisper(f"No {kind} is stored. Store one with: baywright {kind} put ID FILE")
+        return
+    rows = [
+        [entry["id"], entry.get("title", ""), entry.get("updated_at", ""), entry["revision"][:19]]
+        for entry in entries
+    ]
+    header = ["id", "title", "changed", "revision"]
+    for line in text_table(header, rows, width=screen.width()):
+        screen.say(line)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """The console script: runs a command and ends with its status."""
+    sys.exit(status_of(arguments))
+
+
+def status_of(arguments: list[str] | None = None) -> int:
+    """Run a command; what went wrong is said, and becomes a status."""
+    try:
+        cli.main(arguments, prog_name="baywright", standalone_mode=False)
+    except Failed as failed:
+        return failed.status
+    except click.exceptions.Exit as end:
+        return end.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Interrupted.", err=True)
+        return INTERRUPTED
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except ClientError as error:
+        _complain(error, _nowhere)
+        return error.exit_status
+    except BrokenPipeError:
+        sys.stdout = open(os.devnull, "w")  # noqa: SIM115  (nobody reads on; nothing to flush)
+        return DONE
+    return DONE
