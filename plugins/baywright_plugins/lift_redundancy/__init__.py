@@ -6,7 +6,6 @@ from baywright_service.contract import (
     Calculator,
     CannotCalculate,
     Drawing,
-    Example,
     Inputs,
     Result,
     Source,
@@ -49,7 +48,7 @@ class LiftRedundancy(Calculator):
     )
     inputs_schema = LiftRedundancyInputs
     result_schema = LiftRedundancyResult
-    examples: tuple[Example, ...] = EXAMPLES
+    examples = EXAMPLES
     sources = (
         Source(
             "L. R. Ford and D. R. Fulkerson, Flows in Networks; T. H. Cormen et al., Introduction "

@@ -22,8 +22,10 @@ from .schemas import STATION_ORDER, lift_names, link_name
 Value = Mapping[str, Any]
 Point = tuple[float, float]
 
-BOX_W, BOX_H = 120.0, 46.0
-GAP_X, GAP_Y = 60.0, 24.0
+BOX_W, BOX_H = 150.0, 60.0
+GAP_X, GAP_Y = 70.0, 34.0
+MOST_LARGE_COLUMNS = 4  # more of them: smaller words, so that they stay in their boxes
+NOTHING = Ink(stroke="none", width=0.0)  # keeps room for text at the edge
 PLAIN = Ink(width=0.3, fill="#f5f7fa")
 SINGLE = Ink(width=0.3, fill="#f5f7fa", hatched=True)
 FLOW = Ink(width=0.25)
@@ -39,31 +41,33 @@ def draw_network(inputs: Mapping[str, Any], value: Value) -> Drawing:
     """
     if "units" not in value:
         return _words("Way round", "No lifts and no network are given: only a chain.")
-    columns = _own_columns(inputs) if "network" in inputs else _round_columns(inputs)
+    own = "network" in inputs
+    columns = _own_columns(inputs) if own else _round_columns(inputs, value)
     cut = {part["id"] for part in value["limited_by"]}
     single = {part["id"] for part in value["single_points"]}
-    places = _places(columns)
+    size = 1.5 if len(columns) <= MOST_LARGE_COLUMNS else 1.2
+    places = _places(columns, 3.0 * GAP_Y if own else GAP_Y)
     shapes: list[Shape] = [
         *_flow_arrows(_arcs(inputs, columns), places),
         *(
             shape
             for column in columns
             for name, capacity in column
-            for shape in _box(name, capacity, places[name], name in cut, name in single)
+            for shape in _box(name, capacity, places[name], name in cut, name in single, size)
         ),
     ]
-    if "network" not in inputs:
+    if not own:
         shapes += _way_back(columns, places)
     capacity = value.get("capacity_per_min")
     most = "no limit" if capacity is None else f"at most {capacity:.4g} balls per minute"
     names = ", ".join(part["id"] for part in value["limited_by"]) or "no part"
     return Drawing(
-        f"Way round: {most}",
+        f"{'Network' if own else 'Way round'}: {most}",
         f"Boxes are the parts balls pass, with what each lets through per minute. {names} "
         f"set the limit. Single points of failure: {', '.join(sorted(single)) or 'none'}.",
         shapes,
         (
-            Legend(Ink(width=0.9), "Double outline and “limit”: these parts set the flow"),
+            Legend(Ink(width=0.3), "Double outline and “limit”: these parts set the flow"),
             Legend(SINGLE, "Hatched: the flow falls short when this part alone stops"),
         ),
     )
@@ -72,7 +76,7 @@ def draw_network(inputs: Mapping[str, Any], value: Value) -> Drawing:
 _Column = list[tuple[str, float | None]]
 
 
-def _round_columns(inputs: Mapping[str, Any]) -> list[_Column]:
+def _round_columns(inputs: Mapping[str, Any], value: Value) -> list[_Column]:
     stations = inputs.get("stations", {})
 
     def station(key: str) -> list[_Column]:
@@ -86,7 +90,8 @@ def _round_columns(inputs: Mapping[str, Any]) -> list[_Column]:
     for key in STATION_ORDER[1:4]:
         columns += station(key)
     columns += side_by_side(inputs.get("divider_lanes", []))
-    columns += [[(name, None) for names in lift_names(inputs["lifts"]) for name in names]]
+    names = [name for names in lift_names(inputs["lifts"]) for name in names]
+    columns.append(list(zip(names, value["lift_capacity_per_min"], strict=True)))
     return columns + station(STATION_ORDER[4])
 
 
@@ -114,13 +119,13 @@ def _own_columns(inputs: Mapping[str, Any]) -> list[_Column]:
     return [column for column in columns if column]
 
 
-def _places(columns: Sequence[_Column]) -> dict[str, Point]:
+def _places(columns: Sequence[_Column], gap_y: float) -> dict[str, Point]:
     tallest = max(len(column) for column in columns)
     places = {}
     for x, column in enumerate(columns):
         for y, (name, _) in enumerate(column):
             up = (tallest - len(column)) / 2.0 + (len(column) - 1 - y)
-            places[name] = (x * (BOX_W + GAP_X), up * (BOX_H + GAP_Y))
+            places[name] = (x * (BOX_W + GAP_X), up * (BOX_H + gap_y))
     return places
 
 
@@ -178,22 +183,23 @@ def _flow_arrows(
     return shapes
 
 
-def _box(name: str, capacity: float | None, at: Point, limit: bool, single: bool) -> list[Shape]:
+def _box(
+    name: str, capacity: float | None, at: Point, limit: bool, single: bool, size: float
+) -> list[Shape]:
     x, y = at
     shapes: list[Shape] = [_rectangle(x, y, BOX_W, BOX_H, SINGLE if single else PLAIN)]
     if limit:
-        shapes.append(_rectangle(x - 5, y - 5, BOX_W + 10, BOX_H + 10, Ink(width=0.5)))
-        shapes.append(Label((x + BOX_W / 2, y - 16), "limit", 1.4, "middle", bold=True))
+        shapes.append(_rectangle(x - 8, y - 8, BOX_W + 16, BOX_H + 16, Ink(width=0.25)))
     if single:  # a plain plate keeps the words readable over the hatch
         shapes.append(
-            _rectangle(x + 6, y + 6, BOX_W - 12, BOX_H - 12, Ink(width=0.05, fill="#ffffff"))
+            _rectangle(x + 8, y + 8, BOX_W - 16, BOX_H - 16, Ink(stroke="none", fill="#ffffff"))
         )
-    middle = y + BOX_H / 2
-    shapes.append(
-        Label((x + BOX_W / 2, middle + (3 if capacity is not None else -4)), name, 1.5, "middle")
-    )
-    if capacity is not None:
-        shapes.append(Label((x + BOX_W / 2, middle - 13), f"{capacity:.4g} / min", 1.3, "middle"))
+    second = "" if capacity is None else f"{capacity:.4g} / min"
+    second += (", limit" if second else "limit") if limit else ""
+    middle = (x + BOX_W / 2, y + BOX_H / 2)
+    shapes.append(Label((middle[0], middle[1] + (3 if second else -4)), name, size, "middle"))
+    if second:
+        shapes.append(Label((middle[0], middle[1] - 16), second, 0.85 * size, "middle", bold=limit))
     return shapes
 
 
@@ -203,16 +209,18 @@ def _rectangle(x: float, y: float, width: float, height: float, ink: Ink) -> Pol
 
 def _way_back(columns: Sequence[_Column], places: Mapping[str, Point]) -> list[Shape]:
     """From the last column back to the first, under all boxes: the balls go round."""
-    low = min(y for _, y in places.values()) - 34.0
-    first = places[columns[0][0][0]]
-    last = places[columns[-1][0][0]]
-    x0, x1 = first[0] - 30.0, last[0] + BOX_W + 30.0
-    y0, y1 = first[1] + BOX_H / 2, last[1] + BOX_H / 2
+    low = min(y for _, y in places.values()) - 40.0
+    firsts = [places[name] for name, _ in columns[0]]
+    lasts = [places[name] for name, _ in columns[-1]]
+    x0, x1 = firsts[0][0] - 50.0, lasts[0][0] + BOX_W + 50.0
+    y0 = sum(y for _, y in firsts) / len(firsts) + BOX_H / 2
+    y1 = sum(y for _, y in lasts) / len(lasts) + BOX_H / 2
     dashed = Ink(width=0.25, dash=(1.5, 1.0))
     return [
-        Line(((last[0] + BOX_W, y1), (x1, y1), (x1, low), (x0, low), (x0, y0)), dashed),
-        Arrow((x0, y0), (first[0], y0), FLOW),
-        Label(((x0 + x1) / 2, low + 5.0), "and round again from the top", 1.4, "middle"),
+        *(Line(((x + BOX_W, y + BOX_H / 2), (x1, y1)), FLOW) for x, y in lasts),
+        Line(((x1, y1), (x1, low), (x0, low), (x0, y0)), dashed),
+        *(Arrow((x0, y0), (x, y + BOX_H / 2), FLOW) for x, y in firsts),
+        Label(((x0 + x1) / 2, low + 6.0), "and round again from the top", 1.3, "middle"),
     ]
 
 
@@ -238,10 +246,11 @@ def draw_overflow(inputs: Mapping[str, Any], value: Value) -> Drawing:
         Arrow((0.0, 0.0), (0.0, high + 8), Ink(width=0.25)),
         Label((wide, -12.0), "seconds after the stop", 1.7, "end"),
         Label((3.0, high + 6.0), "extra balls on the return lane", 1.7),
+        Line(((wide, 0.0), (wide + 44.0, 0.0)), NOTHING),
         *_ticks(end, top, at),
     ]
     legend = []
-    taken: list[float] = []
+    taken: list[float] = [0.0] if free is None else [0.0, high * free / top]
     for place, row in enumerate(chosen):
         ink = Ink(width=0.55, dash=DASHES[place % len(DASHES)])
         times, extras = row["time_s"].tolist(), row["extra_balls"].tolist()
@@ -249,7 +258,7 @@ def draw_overflow(inputs: Mapping[str, Any], value: Value) -> Drawing:
         words = f"{row['stopped_count']} of {value['lift_count']} stopped"
         y = _clear_of(at(end, extras[-1])[1], taken)
         taken.append(y)
-        shapes.append(Label((wide + 3.0, y - 1.0), words, 1.6))
+        shapes.append(Label((wide + 10.0, y - 1.0), words, 1.6))
         over = row.get("overflow_s")
         tail = "does not overflow" if free is not None else "no number of free places given"
         if over is not None and free is not None:
@@ -300,10 +309,7 @@ def _round_steps(most: float) -> list[float]:
 
 
 def draw_chain(inputs: Mapping[str, Any], value: Value) -> Drawing:
-    """Both sprockets at their pitch diameters, a tick for each link, a bar for each hook.
-
-    A long lift is drawn broken: the straight runs between are left out.
-    """
+    """Both sprockets at their pitch diameters, a tick for each link, a bar for each hook."""
     chain = value.get("chain")
     if chain is None:
         return _words("Chain", "No chain is given.")
@@ -340,16 +346,34 @@ def draw_chain(inputs: Mapping[str, Any], value: Value) -> Drawing:
         Dimension((side, centre), (side, 0.0), f"{centre:.2f} mm head to tail", 4 * pitch)
     )
     z = given["teeth_count"], given.get("tail_teeth_count", given["teeth_count"])
-    left = -(max(head, tail) + 4 * pitch)
+    room = 0.03 * (centre + head + tail)
+    wide = 0.2 * (centre + head + tail)
     shapes += [
-        Label((left, centre), f"head: {z[0]} teeth, {2 * head:.2f} mm", 1.6, "end"),
-        Label((left, 0.0), f"tail: {z[1]} teeth, {2 * tail:.2f} mm", 1.6, "end"),
+        Label(
+            (0.0, centre + head + 2.0 * pitch + 0.5 * room),
+            f"head: {z[0]} teeth, pitch diameter {2 * head:.2f} mm",
+            1.6,
+            "middle",
+        ),
+        Label(
+            (0.0, -tail - 2.0 * pitch - room),
+            f"tail: {z[1]} teeth, pitch diameter {2 * tail:.2f} mm",
+            1.6,
+            "middle",
+        ),
+        Line(((-wide, -tail - 2 * pitch - 1.3 * room), (wide, centre + head + 2 * room)), NOTHING),
     ]
     if "chain_speed_mm_s" in chain:
-        run = -(max(head, tail) + 3 * pitch)
+        run = -(max(head, tail) + 4 * pitch)
         shapes += [
-            Arrow((run, centre * 0.4), (run, centre * 0.6)),
-            Label((run - pitch, centre * 0.5), f"{chain['chain_speed_mm_s']:.1f} mm/s", 1.6, "end"),
+            Arrow((run, centre * 0.42), (run, centre * 0.58)),
+            Label(
+                (run - 0.6 * room, centre * 0.5),
+                f"{chain['chain_speed_mm_s']:.1f} mm/s",
+                1.6,
+                "middle",
+                90.0,
+            ),
         ]
     return Drawing(
         f"Chain of {links} links",
@@ -380,7 +404,6 @@ class _Loop:
         """The point after `share` of the loop, and the direction outward there."""
         s = share * self.length
         start = math.pi + self.lean  # where the left run leaves the tail, seen from its centre
-        out = (math.cos(math.pi - self.lean), math.sin(math.pi - self.lean) * -1.0)
         out = (-math.cos(self.lean), -math.sin(self.lean))
         foot = (self.tail * out[0], self.tail * out[1])
         top = (self.head * out[0], self.centre + self.head * out[1])

@@ -76,7 +76,7 @@ def _flow(
     flows: Sequence[StateFlow],
     rerun: Rerun,
 ) -> list[Finding]:
-    required, count = inputs["required_balls_per_min"], len(circuit.lifts)
+    required = inputs["required_balls_per_min"]
     if not flows[0].enough:
         return [_not_met(inputs, value, _more_lifts(inputs, circuit, rerun))]
     found: list[Finding] = []
@@ -262,7 +262,7 @@ def _flow_met(circuit: Circuit, flows: Sequence[StateFlow], required: float) -> 
     lifts, units = len(circuit.lifts), len([u for u in circuit.units if u.lifts])
     short = min((len(flow.stopped) for flow in flows if not flow.enough), default=units + 1)
     together = "" if units == lifts else ", counting lifts that stop together as one"
-    still = f"; any {short - 1} may stop{together} and it is still met" if short > 1 else ""
+    still = f"; any {short - 1} may stop{together}, and it is still met" if short > 1 else ""
     return Finding(
         "flow-met",
         "ok",
