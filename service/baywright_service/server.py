@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from flask import Flask
+from waitress import wasyncore
 from waitress.server import create_server
+from waitress.trigger import trigger
 
 from .app import create_app
 from .network import why_not_safe
@@ -25,6 +27,7 @@ class RunningServer:
     port: int
     _app: Flask
     _server: Any
+    _sockets: dict[int, Any]
     _thread: threading.Thread | None = None
 
     @property
@@ -47,7 +50,11 @@ class RunningServer:
 
     def close(self) -> None:
         """Stop listening and let go of the store; may be called twice."""
-        self._server.close()
+        self._server.task_dispatcher.shutdown(timeout=1)
+        wakers: list[Any] = [each for each in self._sockets.values() if isinstance(each, trigger)]
+        for waker in wakers[:1]:
+            # In the loop's own thread: it must not wait on sockets closed behind its back.
+            waker.pull_trigger(lambda: wasyncore.close_all(self._sockets, ignore_all=True))
         if self._thread:
             self._thread.join(5.0)
         self._close_parts()
@@ -70,9 +77,11 @@ def listen(settings: Settings, registry: Registry | None = None) -> RunningServe
     if reason:
         raise SettingsError(reason)
     app = create_app(settings, registry)
+    sockets: dict[int, Any] = {}
     try:
         server: Any = create_server(
             app,
+            map=sockets,
             host=settings.host,
             port=settings.port,
             threads=settings.threads,
@@ -85,7 +94,7 @@ def listen(settings: Settings, registry: Registry | None = None) -> RunningServe
         place = f"{settings.host}:{settings.port}"
         raise SettingsError(f"The service cannot listen on {place}: {error}.") from error
     host, port = _address(server)
-    return RunningServer(host, port, app, server)
+    return RunningServer(host, port, app, server, sockets)
 
 
 def start(settings: Settings, registry: Registry | None = None) -> RunningServer:
