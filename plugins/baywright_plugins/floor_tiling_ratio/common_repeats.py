@@ -34,7 +34,7 @@ def common_repeats(
     *,
     most_first: int,
     most_found: int = 10,
-    most_steps: int = 300_000,
+    most_steps: int = 100_000,
 ) -> tuple[Repeat, ...]:
     """Every set of counts n_i whose runs n_i p_i can be brought to one length by their play.
 
@@ -60,18 +60,22 @@ def common_repeats(
     scale = math.lcm(*(x.denominator for x in (*pitches, *plays)))
     low = [int((p - t) * scale) for p, t in zip(pitches, plays, strict=True)]
     high = [int((p + t) * scale) for p, t in zip(pitches, plays, strict=True)]
+    whole = [int(p * scale) for p in pitches]
     steps = _Steps(most_steps)
     found: list[Repeat] = []
     for first in range(1, most_first + 1):
         here = [
-            _repeat(counts, pitches)
+            (_spread(counts, whole), counts)
             for counts in _sets((first,), first * low[0], first * high[0], low, high, steps)
             if math.gcd(*counts) == 1
         ]
-        found += sorted(here, key=lambda repeat: (repeat.spread, repeat.counts))
+        found += [
+            Repeat(counts, first * pitches[0], Fraction(spread, scale))
+            for spread, counts in sorted(here)[: most_found - len(found)]
+        ]
         if len(found) >= most_found:
             break
-    return tuple(found[:most_found])
+    return tuple(found)
 
 
 class _Steps:
@@ -98,9 +102,9 @@ def _sets(
         yield from _sets((*counts, count), least, most, lows, highs, steps)
 
 
-def _repeat(counts: tuple[int, ...], pitches: Sequence[Fraction]) -> Repeat:
+def _spread(counts: tuple[int, ...], pitches: list[int]) -> int:
     runs = [n * p for n, p in zip(counts, pitches, strict=True)]
-    return Repeat(counts, runs[0], max(runs) - min(runs))
+    return max(runs) - min(runs)
 
 
 def exact_repeat(pitches: Sequence[Fraction]) -> Fraction:

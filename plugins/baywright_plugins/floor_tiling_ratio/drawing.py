@@ -19,6 +19,8 @@ from baywright_service.contract import (
 _FRAME = Ink("#1f2933", 0.45)
 _PANEL = Ink("#52606d", 0.15)
 _FILLED = Ink("#52606d", 0.15, fill="#e4e7eb")
+_CUT = Ink("#1f2933", 0.3, fill="#cbd2d9")
+_INNER = Ink("#1f2933", 0.25, (0.6, 0.8))
 _STRIP = Ink("#1f2933", 0.25, hatched=True)
 _CLEAR = Ink("#7a3e00", 0.35, (1.2, 0.8), fill="#fdf0d5")
 _MARK = Ink("#0b5c8a", 0.4)
@@ -26,7 +28,8 @@ _MARK = Ink("#0b5c8a", 0.4)
 
 def meeting(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
     """The first frame pitch over the last panel, one repeat long, marked where they meet."""
-    pair = _shown_pair(value)
+    pair = _shown_pair(value, inputs)
+    nodes = {pitch["id"]: pitch["nodes_count"] for pitch in value["pitches"]}[pair["first"]]
     lengths = {pitch["id"]: pitch["pitch_mm"] for pitch in value["pitches"]}
     shown = pair.get("ratio") or pair.get("nearest") or pair["beyond"]
     first, second = lengths[pair["first"]], lengths[pair["second"]]
@@ -39,6 +42,11 @@ def meeting(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
     shapes: list[Shape] = [
         *_boxes(first, bays, 0.35 * high, high, _FRAME),
         *_boxes(second, panels, -1.35 * high, high, _FILLED),
+        *(
+            Line(((k * first / nodes, 0.35 * high), (k * first / nodes, 1.35 * high)), _INNER)
+            for k in range(1, bays * nodes)
+            if k % nodes
+        ),
         Label((total / 2, 1.6 * high), f"{bays} × {pair['first']} {first:g} mm", 2, "middle"),
         Label((total / 2, -2.0 * high), f"{panels} × {pair['second']} {second:g} mm", 2, "middle"),
     ]
@@ -64,16 +72,20 @@ def meeting(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
         shapes,
         [
             Legend(_FRAME, f"{pair['first']}, frame"),
+            *([Legend(_INNER, f"node inside a {pair['first']}")] if nodes > 1 else []),
             Legend(_FILLED, f"{pair['second']}, floor"),
             Legend(Ink(_MARK.stroke, 0.5, (1.0, 0.6)), "joint over node: fix the floor here"),
         ],
     )
 
 
-def _shown_pair(value: Mapping[str, Any]) -> Mapping[str, Any]:
-    last = value["pitches"][-1]["id"]
+def _shown_pair(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Frame and panel as the floor names them; the first and the last pitch otherwise."""
+    ids = [pitch["id"] for pitch in value["pitches"]]
+    floor = inputs.get("floor", {})
+    wanted = {floor.get("bay_along", ids[0]), floor.get("panel", ids[-1])}
     pairs: Sequence[Mapping[str, Any]] = value["pairs"]
-    return next(pair for pair in pairs if pair["second"] == last)
+    return next(pair for pair in pairs if {pair["first"], pair["second"]} == wanted)
 
 
 def _boxes(pitch: float, count: int, low: float, high: float, ink: Ink) -> list[Shape]:
@@ -152,7 +164,8 @@ def _bearers(along: Mapping[str, Any], across: Mapping[str, Any]) -> list[Shape]
 
 def _size(row: Mapping[str, Any]) -> str:
     rest = row["left_over_mm"]
-    return f"{row['length_mm']:g} = {row['panels_count']} × {row['panel_mm']:g} + {rest:.4g} mm"
+    tail = f" {'+' if rest > 0 else '-'} {abs(rest):.4g}" if rest else ""
+    return f"{row['length_mm']:g} = {row['panels_count']} × {row['panel_mm']:g}{tail} mm"
 
 
 def _rectangle(x0: float, x1: float, y0: float, y1: float) -> tuple[tuple[float, float], ...]:
@@ -171,13 +184,13 @@ def groove(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
     left = ((-out, 0), (-width / 2, 0), (-width / 2, -thick), (-out, -thick))
     right = ((width / 2, 0), (out, 0), (out, -thick), (width / 2, -thick))
     shapes: list[Shape] = [
-        Polygon(left, _STRIP),
-        Polygon(right, _STRIP),
+        Polygon(left, _CUT),
+        Polygon(right, _CUT),
         Circle(centre, radius, Ink("#1f2933", 0.5)),
         Circle(centre, radius * 0.02, Ink(fill="#1f2933")),
         Line((centre, (0.0, -sink)), Ink("#52606d", 0.2, (1.0, 0.6))),
         Line((centre, (width / 2, 0.0)), _MARK),
-        Label((0.08 * radius, radius * 0.35), f"phi {phi:.1f} deg", 2.2),
+        Label((-0.04 * radius, radius * 0.35), f"phi {phi:.1f} deg", 2.2, "end"),
         Label((0.08 * radius, centre[1] + 0.08 * radius), f"ball {ball['diameter_mm']:g} mm", 2.2),
         Dimension((-width / 2, -thick), (width / 2, -thick), f"groove {width:.4g}", -0.25 * radius),
         Label((-out, 2.15 * radius), f"sinks {sink:.2f} mm", 2.2),
@@ -190,7 +203,7 @@ def groove(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
         f"has {report['slope_percent']:g} %. Drawn level.",
         shapes,
         [
-            Legend(_STRIP, "floor panels, cut"),
+            Legend(_CUT, "floor panels, cut"),
             Legend(_MARK, "line to the edge it must tip over"),
             Legend(Ink("#52606d", 0.2, (1.0, 0.6)), "line below the centre"),
         ],

@@ -85,25 +85,26 @@ def lay_row(wanted: Wanted, ratio: Ratio | None) -> Row:
     """Lay panels from the front edge, adjusters where the misfit would pass the joint play.
 
     Where the misfit is positive (panels too short) an adjuster fills; where negative the panel
-    before it is trimmed, which the adjuster shows as an empty span.
+    before it is trimmed, which the adjuster shows as a span that runs backwards.
     """
     every = repeats_before_adjuster(ratio, wanted) if ratio else None
     misfit = ratio.bays * wanted.bay - ratio.panels * wanted.panel if ratio else Fraction(0)
+    block = ratio.panels * every if ratio and every else 0
+    spans, adjusters = _walk(wanted, block, misfit * (every or 0))
+    end = spans[-1].end if spans else Fraction(0)
+    left = wanted.length - end
+    action, strips = _place(wanted, len(spans), left)
+    gap = left / max(1, len(spans) - 1) if action == "spread" else Fraction(0)
+    front = strips[0].end if action in ("front", "two-halves") else Fraction(0)
+    spans = tuple(_moved(span, front + k * gap) for k, span in enumerate(spans))
+    adjusters = tuple(
+        _moved(span, front + (k + 1) * block * gap) for k, span in enumerate(adjusters)
+    )
+    joints = tuple(sorted({x for span in spans for x in (span.start, span.end)}))
     repeat = ratio.bays * wanted.bay if ratio else Fraction(0)
     repeats = math.floor((wanted.length + wanted.joint_play) / repeat) if ratio else 0
-    count = _adjuster_count(wanted, repeat, every)
-    fill = misfit * every * count if every else Fraction(0)
-    room = wanted.length - fill
-    panels = math.floor((room + wanted.joint_play) / wanted.panel)
-    left = room - panels * wanted.panel
-    action, strips = _place(wanted, panels, left)
-    gap = left / max(1, panels - 1) if action == "spread" else Fraction(0)
-    front = strips[0].end if action in ("front", "two-halves") else Fraction(0)
-    spans, adjusters = _walk(panels, wanted, ratio, every, misfit, front, gap)
-    joints = tuple(sorted({x for span in spans for x in (span.start, span.end)}))
-    since = repeats - count * every if every else repeats
     return Row(
-        panels=panels,
+        panels=len(spans),
         left_over=left,
         action=action,
         strips=strips,
@@ -113,16 +114,27 @@ def lay_row(wanted: Wanted, ratio: Ratio | None) -> Row:
         panel_spans=spans,
         meetings=_meetings(wanted, joints),
         repeats=repeats,
-        accumulated=since * misfit,
+        accumulated=(repeats - len(adjusters) * (every or 0)) * misfit,
         repeats_per_adjuster=every,
     )
 
 
-def _adjuster_count(wanted: Wanted, repeat: Fraction, every: int | None) -> int:
-    """Adjusters strictly inside the floor; one at the far edge would be left-over."""
-    if every is None:
-        return 0
-    return max(0, math.ceil(wanted.length / (every * repeat)) - 1)
+def _walk(wanted: Wanted, block: int, step: Fraction) -> tuple[tuple[Span, ...], tuple[Span, ...]]:
+    """Panels from 0 on; after each `block` of them an adjuster of `step`, if a panel follows."""
+    spans: list[Span] = []
+    adjusters: list[Span] = []
+    x, last_start = Fraction(0), wanted.length + wanted.joint_play - wanted.panel
+    while x <= last_start:
+        spans.append(Span(x, x + wanted.panel))
+        x += wanted.panel
+        if block and len(spans) % block == 0 and x + step <= last_start:
+            adjusters.append(Span(x, x + step))
+            x += step
+    return tuple(spans), tuple(adjusters)
+
+
+def _moved(span: Span, by: Fraction) -> Span:
+    return Span(span.start + by, span.end + by)
 
 
 def _place(wanted: Wanted, panels: int, left: Fraction) -> tuple[str, tuple[Span, ...]]:
@@ -152,28 +164,6 @@ def _place(wanted: Wanted, panels: int, left: Fraction) -> tuple[str, tuple[Span
 
 def _are_clear(strips: Sequence[Span], keep_clear: Sequence[Span]) -> bool:
     return not any(strip.overlaps(span) for strip in strips for span in keep_clear)
-
-
-def _walk(
-    panels: int,
-    wanted: Wanted,
-    ratio: Ratio | None,
-    every: int | None,
-    misfit: Fraction,
-    front: Fraction,
-    gap: Fraction,
-) -> tuple[tuple[Span, ...], tuple[Span, ...]]:
-    spans: list[Span] = []
-    adjusters: list[Span] = []
-    block = ratio.panels * every if ratio and every else 0
-    x = front
-    for k in range(panels):
-        spans.append(Span(x, x + wanted.panel))
-        x += wanted.panel + gap
-        if block and (k + 1) % block == 0 and x + misfit * (every or 0) < wanted.length:
-            adjusters.append(Span(x, x + misfit * (every or 0)))
-            x = adjusters[-1].end
-    return tuple(spans), tuple(adjusters)
 
 
 def _meetings(wanted: Wanted, joints: Sequence[Fraction]) -> tuple[Meeting, ...]:

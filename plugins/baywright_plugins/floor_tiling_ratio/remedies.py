@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from baywright_service.contract import Finding, Remedy, Result
+from baywright_service.contract import LEVELS, Finding, Remedy, Result
 
 from .continued_fractions import exact
 from .falling import height_that_passes
@@ -15,13 +15,6 @@ from .made_of import Pitch
 Rerun = Callable[[Mapping[str, Any]], Result | None]
 _NEAR = Fraction(5, 100)  # another panel pitch is looked for within 5 %
 _TRIES = 8
-
-
-def with_remedies(
-    findings: Sequence[Finding], context: "Context", rerun: Rerun
-) -> tuple[Finding, ...]:
-    """The same findings; those that a change clears carry it."""
-    return tuple(_with_remedy(finding, context, rerun) for finding in findings)
 
 
 class Context:
@@ -49,6 +42,13 @@ class Context:
         return {"pitches": changed}
 
 
+def with_remedies(
+    findings: Sequence[Finding], context: Context, rerun: Rerun
+) -> tuple[Finding, ...]:
+    """The same findings; those that a change clears carry it."""
+    return tuple(_with_remedy(finding, context, rerun) for finding in findings)
+
+
 Offer = tuple[str, Mapping[str, Any]]
 
 
@@ -66,10 +66,13 @@ def _with_remedy(finding: Finding, context: Context, rerun: Rerun) -> Finding:
 
 
 def _clears(finding: Finding, after: Result, context: Context) -> bool:
-    """The finding is gone at its place, and nothing that stops has come up instead."""
-    before = {(f.code, f.at) for f in context.findings if f.level != "ok"}
-    left = {(f.code, f.at) for f in after.findings if f.level != "ok"}
-    return (finding.code, finding.at) not in left and left < before
+    """The finding is gone at its place, and nothing as bad has come up instead."""
+    before = {(f.code, f.at) for f in context.findings}
+    left = {(f.code, f.at) for f in after.findings}
+    rank = LEVELS.index(finding.level)
+    worse = [f for f in after.findings if (f.code, f.at) not in before]
+    gone = (finding.code, finding.at) not in left
+    return gone and all(LEVELS.index(f.level) < rank for f in worse)
 
 
 def _another_pitch(finding: Finding, context: Context) -> Iterator[Offer]:
@@ -77,9 +80,10 @@ def _another_pitch(finding: Finding, context: Context) -> Iterator[Offer]:
     first = context.pitches[int(finding.at[0].rsplit("/", 1)[1])]
     panel = context.pitches[context.panel]
     tried = {
-        round(float(first.length_mm * bays / count), 1)
+        round(float(first.length_mm * bays / count), digits)
         for bays in range(1, 7)
         for count in range(1, 100)
+        for digits in (1, 2)
         if abs(first.length_mm * bays / count / panel.length_mm - 1) <= _NEAR
     }
     for pitch_mm in sorted(tried, key=lambda x: (abs(x - float(panel.length_mm)), x)):
