@@ -1,44 +1,27 @@
 """Pictures of a count: a table of bars by section, and needed against the shelf."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from baywright_service.contract import Drawing, Ink, Label, Legend, Line, Polygon, Shape
+from baywright_service.contract import (
+    Drawing,
+    Ink,
+    Label,
+    Legend,
+    Line,
+    Polygon,
+    Segments,
+    Shape,
+)
 
 _ROD = Ink("#1f2933", 0.15, (), "#52606d")
 _HUB = Ink("#1f2933", 0.15, (), "none", True)
 _ITEM = Ink("#1f2933", 0.2, (1.0, 0.7), "#ffffff")
-_SHELF = Ink("#1f2933", 0.3, (), "#ffffff")
+_SHELF = Ink("#1f2933", 0.2, (), "#ffffff")
 _USED = Ink("#1f2933", 0.1, (), "#9fb3c8")
-_SHORT = Ink("#1f2933", 0.3, (), "none", True)
+_SHORT = Ink("#1f2933", 0.2, (), "none", True)
 _RULE = Ink("#9aa5b1", 0.1)
-
-_ROW = 9.0
-_NAME = 30.0
-_COLUMN = 22.0
-
-Row = Mapping[str, Any]
-
-
-def draw_by_section(result: Mapping[str, Any], title: str) -> Drawing:
-    """A row for each part, a column for each place; number above a bar, one scale for all."""
-    rows = [row for row in result["parts"] if row["total_count"] or row["needed_count"]]
-    columns = _columns(result, rows)
-    most = max((count for row in rows for _, count in _cells(row, columns)), default=0) or 1
-    shapes: list[Shape] = []
-    for number, name in enumerate([*columns, "needed"]):
-        x = _NAME + _COLUMN * number
-        shapes.append(Label((x, 2.5), name, 1.9, bold=True))
-    width = _NAME + _COLUMN * (len(columns) + 1)
-    shapes.append(Line(((0.0, 1.0), (width, 1.0)), Ink("#1f2933", 0.25)))
-    for place, row in enumerate(rows):
-        y = -_ROW * (place + 1)
-        shapes += _row(row, columns, y, most)
-        shapes.append(Line(((0.0, y - 0.6), (width, y - 0.6)), _RULE))
-    legend = [Legend(ink, text) for kind, ink, text in _KINDS if kind in map(_group, rows)]
-    words = "; ".join(f"{row['item']} {row['needed_count']}" for row in rows[:40])
-    return Drawing(f"Parts by section: {title}", f"Needed in all: {words}.", shapes, legend)
-
 
 _KINDS = (
     ("rod", _ROD, "rods (solid)"),
@@ -46,87 +29,155 @@ _KINDS = (
     ("item", _ITEM, "other parts (dashed outline)"),
 )
 
+_ROW = 9.0
+_NAME = 34.0
+_COLUMN = 27.0
+_TEXT = 3.4
+_MOST_ROWS = 60
+
+Row = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """Writes text of one height whatever the size of the whole picture."""
+
+    width: float
+    height: float
+
+    def text(self, x: float, y: float, words: str, *, bold: bool = False) -> Label:
+        size = _TEXT * 100.0 / max(self.width, self.height)
+        return Label((x, y), words, size, bold=bold)
+
+    def rule(self, y: float, ink: Ink = _RULE) -> Line:
+        return Line(((0.0, y), (self.width, y)), ink)
+
+
+def draw_by_section(result: Mapping[str, Any], title: str) -> Drawing:
+    """A row for each part, a column for each place; number above a bar, one scale for all."""
+    every = [row for row in result["parts"] if row["total_count"] or row["needed_count"]]
+    rows = every[:_MOST_ROWS]
+    columns = _columns(result, rows)
+    most = max((count for row in rows for count in _cells(row, columns)), default=0) or 1
+    wide = _NAME + _COLUMN * (len(columns) + 1)
+    sheet = _Sheet(max(wide, 190.0), _ROW * (len(rows) + 1))
+    names = [*columns[:-1], "in all"] if columns[-1] == "needed_count" else columns
+    shapes: list[Shape] = [
+        sheet.text(_NAME + _COLUMN * number, 2.5, name.removesuffix("_count"), bold=True)
+        for number, name in enumerate(names)
+    ]
+    shapes.append(sheet.rule(1.0, Ink("#1f2933", 0.25)))
+    for place, row in enumerate(rows):
+        y = -_ROW * (place + 1)
+        shapes += _row(row, columns, y, most, sheet)
+        shapes.append(sheet.rule(y - 0.6))
+    legend = [Legend(ink, text) for kind, ink, text in _KINDS if kind in map(_group, rows)]
+    words = "; ".join(f"{row['item']} {row['needed_count']}" for row in rows)
+    more = f" The first {_MOST_ROWS} of {len(every)} parts." if len(every) > len(rows) else ""
+    description = f"Needed in all: {words}.{more}"
+    return Drawing(f"Parts by section: {title}", description, shapes, legend)
+
 
 def _group(row: Row) -> str:
     return {"rod": "rod", "hub": "hub", "mid-hub": "hub"}.get(row["kind"], "item")
 
 
 def _columns(result: Mapping[str, Any], rows: Sequence[Row]) -> list[str]:
-    columns = [row["id"] for row in result.get("sections", ())]
-    if any(row["joints_count"] for row in rows):
-        columns.append("joints")
-    if any(row["accessories_count"] for row in rows):
-        columns.append("accessories")
-    return columns
+    columns = [row["id"] for row in result.get("sections", ())][:12]
+    for name in ("joints_count", "accessories_count"):
+        if any(row[name] for row in rows):
+            columns.append(name)
+    return [*columns, "needed_count"]
 
 
-def _cells(row: Row, columns: Sequence[str]) -> list[tuple[str, int]]:
-    beside = {"joints": row["joints_count"], "accessories": row["accessories_count"]}
-    return [
-        (name, row["sections"][name] if name in row["sections"] else beside[name])
-        for name in columns
-    ]
+def _cells(row: Row, columns: Sequence[str]) -> list[int]:
+    """Counts by column; the last one, the sum, draws no bar beside others."""
+    counts = [row["sections"][name] if name in row["sections"] else row[name] for name in columns]
+    return counts[:-1] if len(counts) > 1 else counts
 
 
-def _row(row: Row, columns: Sequence[str], y: float, most: int) -> list[Shape]:
+def _row(row: Row, columns: Sequence[str], y: float, most: int, sheet: _Sheet) -> list[Shape]:
     ink = {kind: ink for kind, ink, _ in _KINDS}[_group(row)]
-    shapes: list[Shape] = [Label((0.0, y + 3.0), row["item"], 1.9, bold=True)]
-    for number, (_, count) in enumerate(_cells(row, columns)):
+    shapes: list[Shape] = [sheet.text(0.0, y + 2.6, row["item"], bold=True)]
+    counts = _cells(row, columns)
+    longest = sheet.width - _NAME if len(columns) == 1 else _COLUMN - 5.0
+    for number, count in enumerate(counts):
         x = _NAME + _COLUMN * number
         if not count:
-            shapes.append(Label((x, y + 3.6), "-", 1.8, colour="#52606d"))
+            shapes.append(sheet.text(x, y + 3.6, "-"))
             continue
-        shapes.append(Label((x, y + 3.9), str(count), 1.8))
-        shapes.append(_bar(x, y + 0.4, (_COLUMN - 4.0) * count / most, 2.4, ink))
-    x = _NAME + _COLUMN * len(columns)
-    shapes.append(Label((x, y + 3.0), str(row["needed_count"]), 1.9, bold=True))
+        shapes.append(sheet.text(x, y + 3.9, str(count)))
+        shapes += _bar(x, y + 0.4, longest * count / most, 2.6, ink)
+    if len(counts) < len(columns):
+        x = _NAME + _COLUMN * len(counts)
+        shapes.append(sheet.text(x, y + 2.6, str(row["needed_count"]), bold=True))
     return shapes
 
 
 def draw_stock(result: Mapping[str, Any], title: str) -> Drawing:
-    """Each part on a scale of its own: what is used of the shelf, what is free, what is missing."""
-    rows = [row for row in result["parts"] if "free_count" in row and row["total_count"]]
-    if not rows:
+    """Each part on a scale of its own: used of the shelf, left there, to buy."""
+    heading = f"Needed against the shelf: {title}"
+    held = [row for row in result["parts"] if "free_count" in row and row["total_count"]]
+    if not held:
         words = "No stock was given, so nothing is held against the shelf."
-        return Drawing(f"Needed against the shelf: {title}", words, [Label((0.0, 0.0), words, 3.0)])
-    shapes: list[Shape] = []
+        sheet = _Sheet(120.0, 20.0)
+        return Drawing(heading, words, [sheet.rule(-4.0), sheet.text(0.0, 0.0, words)])
+    rows = held[:_MOST_ROWS]
+    sheet = _Sheet(_NAME + 160.0, _ROW * (len(rows) + 1))
+    shapes: list[Shape] = [sheet.rule(0.0, Ink("#1f2933", 0.25))]
     for place, row in enumerate(rows):
-        shapes += _against_shelf(row, -_ROW * (place + 1))
+        y = -_ROW * (place + 1)
+        shapes += _against_shelf(row, y + 1.0, sheet)
+        shapes.append(sheet.rule(y - 0.6))
     legend = [
         Legend(_USED, "used from the shelf (filled)"),
         Legend(_SHELF, "left on the shelf (outline)"),
         Legend(_SHORT, "to buy (hatched)"),
     ]
-    words = "; ".join(_shelf_words(row) for row in rows[:40])
-    return Drawing(
-        f"Needed against the shelf: {title}",
-        f"Each part on its own scale. {words}.",
-        shapes,
-        legend,
-    )
+    words = "; ".join(f"{row['item']} {_shelf_words(row)}" for row in rows)
+    return Drawing(heading, f"Each part on its own scale. {words}.", shapes, legend)
 
 
-def _against_shelf(row: Row, y: float) -> list[Shape]:
+def _against_shelf(row: Row, y: float, sheet: _Sheet) -> list[Shape]:
     full = 90.0
     total, free = row["total_count"], row["free_count"]
     scale = full / max(total, free, 1)
     used = min(total, free) * scale
-    shapes: list[Shape] = [Label((0.0, y + 1.6), row["item"], 1.9, bold=True)]
-    shapes.append(_bar(_NAME, y, used, 5.0, _USED))
-    rest = _SHORT if total > free else _SHELF
-    shapes.append(_bar(_NAME + used, y, full - used, 5.0, rest))
-    shapes.append(Label((_NAME + full + 3.0, y + 1.6), _shelf_words(row, named=False), 1.8))
-    shapes.append(Line(((_NAME + full + 70.0, y), (_NAME + full + 70.0, y)), _RULE))
-    return shapes
+    shapes: list[Shape] = [sheet.text(0.0, y + 1.4, row["item"], bold=True)]
+    shapes += _bar(_NAME, y, used, 5.0, _USED)
+    if total != free:
+        shapes += _bar(_NAME + used, y, full - used, 5.0, _SHORT if total > free else _SHELF)
+    words = sheet.text(_NAME + full + 3.0, y + 1.4, _shelf_words(row), bold=total > free)
+    return [*shapes, words]
 
 
-def _shelf_words(row: Row, *, named: bool = True) -> str:
+def _shelf_words(row: Row) -> str:
     outcome = f"buy {row['to_buy_count']}" if row["to_buy_count"] else f"{row['left_count']} left"
+    if row["kind"] == "assembly" and row["total_count"] > row["free_count"]:
+        outcome = f"build {row['total_count'] - row['free_count']}"
     words = f"{row['total_count']} of {row['free_count']}, {outcome}"
     if row["replaced_count"]:
-        words += f" ({row['replaced_count']} replaced)"
-    return f"{row['item']} {words}" if named else words
+        words += f" ({row['replaced_count']} as pairs)"
+    return words
 
 
-def _bar(x: float, y: float, width: float, height: float, ink: Ink) -> Polygon:
-    return Polygon(((x, y), (x + width, y), (x + width, y + height), (x, y + height)), ink)
+def _bar(x: float, y: float, width: float, height: float, ink: Ink) -> list[Shape]:
+    corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
+    if not ink.hatched:
+        return [Polygon(corners, ink)]
+    outline = Polygon(corners, Ink(ink.stroke, ink.width))
+    return [outline, Segments(_strokes(x, y, width, height), Ink(ink.stroke, 0.12))]
+
+
+def _strokes(
+    x: float, y: float, width: float, height: float
+) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    """Rising strokes at 45 degrees, cut off at the bar; closer than the pattern of large areas."""
+    apart = 1.6
+    found = []
+    for number in range(int((width + height) / apart) + 1):
+        foot = -height + apart * number
+        low, high = max(foot, 0.0), min(foot + height, width)
+        if high > low:
+            found.append(((x + low, y + low - foot), (x + high, y + high - foot)))
+    return found

@@ -57,13 +57,15 @@ def _short(
     still = ways[0]["still_short_count"]
     pairs = " and ".join(_pair_words(way) for way in ways)
     if still:
-        message += f" {pairs} would still leave {still}: buy {still}."
-        remedy = Remedy(f"{buy}, or {still} and put {pairs}.")
+        message += f" With {pairs} still {still} short: buy {still}."
+        remedy = Remedy(f"{buy}, or {still} and build in {pairs}.")
         return [Finding("short-of-parts", "stop", message, at, measure, remedy)]
-    message += f" {pairs} cover them: build these in, or buy {short}."
+    message += f" Build in {pairs}, or buy {short}."
     patch = {"use_substitutes": True} if proves(item) else None
     return [
-        Finding("short-of-parts", "watch", message, at, measure, Remedy(f"Put {pairs}.", patch))
+        Finding(
+            "short-of-parts", "watch", message, at, measure, Remedy(f"Build in {pairs}.", patch)
+        )
     ]
 
 
@@ -71,7 +73,7 @@ def _covered(row: Row, ways: Sequence[Row], at: tuple[str, ...]) -> Finding:
     way = ways[0]
     pairs = " and ".join(_pair_words(one) for one in ways)
     known = "light_positions_count" in way
-    message = f"{row['item']}: {row['short_count']} short; {pairs}"
+    message = f"{row['item']}: {row['short_count']} short; {pairs} stand in"
     if known:
         message += f", out of {way['light_positions_count']} positions light enough."
     elif "compression_allowed_n" in way:
@@ -92,7 +94,8 @@ def _pair_words(way: Row) -> str:
         if way["first"] == way["second"]
         else f"1 {way['first']} and 1 {way['second']}"
     )
-    return f"{way['pairs_count']} times {rods} in line with a {way['mid_hub']}"
+    what = "pair" if way["pairs_count"] == 1 else "pairs"
+    return f"{way['pairs_count']} {what} of {rods} in line with a {way['mid_hub']} between them"
 
 
 def hubs_short(kinds: Row, parts: Sequence[Row], stock: Mapping[str, Any]) -> list[Finding]:

@@ -113,6 +113,7 @@ class InputsSchema(InputSchema):
         minimum=0,
         maximum=1e9,
         title="Greatest compression of each member in any load case, in the order of members",
+        about="Where given, it decides in place of light_positions.",
     )
     required_slip_factor = Num(
         "1",

@@ -30,14 +30,15 @@ class Limits:
     """What bounds the number of pairs.
 
     short: missing by rod. free: pieces left of each rod after its own use. mid_free: mid-hubs.
-    places: positions of each rod that may be a pair. shared: rods that share so many positions.
+    places: positions of each rod that may be a pair. pool: positions that any rod may take
+    beyond its `places`; None: there is no such pool and `places` are all.
     """
 
     short: Mapping[int, int]
     free: Sequence[int]
     mid_free: int
     places: Mapping[int, int]
-    shared: Sequence[tuple[tuple[int, ...], int]] = ()
+    pool: int | None = None
 
 
 def in_line_limit_n(
@@ -104,25 +105,30 @@ def most_pairs(ways: Sequence[Way], limits: Limits) -> list[int]:
     if not ways:
         return []
     matrix, most = _bounds(ways, limits)
-    most_first = _solved(-np.ones(len(ways)), matrix, most)
-    covered = sum(most_first)
-    if len(ways) == 1:
-        return most_first
-    fixed = np.vstack([matrix, -np.ones(len(ways))])
-    return _solved(np.arange(len(ways), dtype=np.float64), fixed, [*most, -covered])
+    worth = np.zeros(matrix.shape[1])
+    worth[: len(ways)] = -1.0
+    covered = sum(_solved(worth, matrix, most)[: len(ways)])
+    rank = np.zeros(matrix.shape[1])
+    rank[: len(ways)] = np.arange(len(ways))
+    return _solved(rank, np.vstack([matrix, worth]), [*most, -covered])[: len(ways)]
 
 
 def _bounds(ways: Sequence[Way], limits: Limits) -> tuple[NDArray[np.float64], list[int]]:
-    rows: list[tuple[list[int], int]] = [([1] * len(ways), limits.mid_free)]
+    """Rows of coefficients with their upper bounds; after the ways one column for each rod says
+    how many positions of the pool it takes."""
+    rods = list(limits.short)
+    empty = [0] * len(rods)
+    rows: list[tuple[list[int], int]] = [([1] * len(ways) + empty, limits.mid_free)]
     for place, free in enumerate(limits.free):
         use = [(way.first == place) + (way.second == place) for way in ways]
         if any(use):
-            rows.append((use, free))
-    for rod, short in limits.short.items():
-        most = min(short, limits.places.get(rod, short))
-        rows.append(([int(way.rod == rod) for way in ways], most))
-    for rods, most in limits.shared:
-        rows.append(([int(way.rod in rods) for way in ways], most))
+            rows.append((use + empty, free))
+    for number, rod in enumerate(rods):
+        mine = [int(way.rod == rod) for way in ways]
+        rows.append((mine + empty, limits.short[rod]))
+        from_pool = [-int(k == number) for k in range(len(rods))]
+        rows.append((mine + from_pool, limits.places.get(rod, limits.short[rod])))
+    rows.append(([0] * len(ways) + [1] * len(rods), limits.pool or 0))
     return np.array([row for row, _ in rows], dtype=np.float64), [most for _, most in rows]
 
 

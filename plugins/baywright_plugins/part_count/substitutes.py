@@ -65,20 +65,8 @@ def plan_substitutes(
     )
     standing = np.bincount(frame.rod[frame.section >= 0], minlength=len(kit.rods)).tolist()
     places = {rod: int(standing[rod]) for rod in short}
-    light: dict[int, int] = {}
-    shared: list[tuple[tuple[int, ...], int]] = []
-    stated = options.get("light_positions")
-    if stated is not None:
-        own = {row["rod"] for row in stated if "rod" in row}
-        loose = tuple(rod for rod in short if kit.rods[rod].id not in own)
-        for rod in short:
-            light[rod] = sum(
-                row["light_positions_count"]
-                for row in stated
-                if row.get("rod") == kit.rods[rod].id or (rod in loose and "rod" not in row)
-            )
-        if loose:
-            shared.append((loose, light[loose[0]]))
+    light, pool = _stated_positions(options.get("light_positions"), short, kit)
+    limited = {rod: min(count, places[rod]) for rod, count in light.items()}
     lightest: dict[int, NDArray[np.int64]] = {}
     compression = options.get("member_compression_n")
     if compression is not None:
@@ -87,20 +75,35 @@ def plan_substitutes(
                 [way for way in ways if way.rod == rod], options["required_slip_factor"]
             )
             lightest[rod] = lightest_members(frame, rod, compression, allowed)
-            count = len(lightest[rod])
-            light[rod] = min(light.get(rod, count), count)
-    for rod, count in light.items():
-        places[rod] = min(places[rod], count)
+            limited[rod] = len(lightest[rod])
+        light, pool = dict(limited), None
+    places |= limited
     left = [max(free.get(rod.id, 0) - needed[rod.id], 0) for rod in kit.rods]
     mid_free = max(free.get(mid.id, 0) - needed[mid.id], 0)
-    pairs = most_pairs(ways, Limits(short, left, mid_free, places, shared))
+    pairs = most_pairs(ways, Limits(short, left, mid_free, places, pool))
     plan = Plan(mid, tuple(ways), tuple(pairs), short, light, ())
     chosen = tuple(
         (int(member), float(compression[member]))
         for rod, members in lightest.items()
         for member in members[: plan.covered(rod)]
     )
-    return Plan(mid, plan.ways, plan.pairs, short, light, chosen)
+    known = {rod: count + (pool or 0) for rod, count in light.items()}
+    return Plan(mid, plan.ways, plan.pairs, short, known, chosen)
+
+
+def _stated_positions(
+    stated: Sequence[Mapping[str, Any]] | None, short: Mapping[int, int], kit: Kit
+) -> tuple[dict[int, int], int | None]:
+    """Positions stated for each rod that is short, and those stated for any rod."""
+    if stated is None:
+        return {}, None
+    own = {
+        rod: sum(
+            row["light_positions_count"] for row in stated if row.get("rod") == kit.rods[rod].id
+        )
+        for rod in short
+    }
+    return own, sum(row["light_positions_count"] for row in stated if "rod" not in row)
 
 
 def allowed_compression_n(ways: Sequence[Way], factor: float) -> float:
