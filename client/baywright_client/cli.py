@@ -7,13 +7,13 @@ nothing to stop for, 1 a verdict of stop, 2 usage, 3 the service refused, 4 no a
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from .errors import DONE, INTERRUPTED, STOP, BadUsage, ClientError, Place, Refused
+from .errors import DONE, INTERRUPTED, STOP, BadUsage, ClientError, NoAnswer, Refused
 
 if TYPE_CHECKING:
     from .answers import Machine
@@ -29,28 +29,23 @@ to_folder = click.option(
     help="Write drawings (SVG), tables (CSV), the answer (JSON) and report.html to DIR.",
 )
 a_file = click.argument("file", type=click.Path(allow_dash=True))
+a_calculator = click.argument("name", shell_complete=lambda *given: known_names(*given))
 
 
-class Names(click.ParamType):
-    """Names the service knows; the shell can complete them where one is named."""
+def known_names(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[Any]:
+    """The calculators whose name begins so, for the shell."""
+    from click.shell_completion import CompletionItem
 
-    name = "name"
-
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[Any]:
-        from click.shell_completion import CompletionItem
-
-        try:
-            with service(ctx) as api:
-                items = api.calculators().json()["items"]
-        except Exception:  # a broken service completes nothing, and says nothing
-            return []
-        return [
-            CompletionItem(entry["name"], help=entry.get("title"))
-            for entry in items
-            if entry["name"].startswith(incomplete)
-        ]
+    try:
+        with service(ctx) as api:
+            items = api.calculators().json()["items"]
+    except Exception:  # a broken service completes nothing, and says nothing
+        return []
+    return [
+        CompletionItem(entry["name"], help=entry.get("title"))
+        for entry in items
+        if entry["name"].startswith(incomplete)
+    ]
 
 
 class Plans(click.Group):
@@ -83,9 +78,10 @@ class Failed(Exception):
     show_envvar=True,
     help="A running service. Without it one is started for the command, on this machine only.",
 )
-@click.version_option(package_name="baywright", prog_name="baywright", message="%(prog)s %(version)s")
-@click.pass_context
-def cli(ctx: click.Context, service: str | None) -> None:
+@click.version_option(
+    package_name="baywright", prog_name="baywright", message="%(prog)s %(version)s"
+)
+def cli(service: str | None) -> None:
     """Calculators for builders of big rolling-ball machines.
 
     Start with:  baywright demo
@@ -96,7 +92,6 @@ def cli(ctx: click.Context, service: str | None) -> None:
     A token for the service comes from BAYWRIGHT_TOKEN, or from the file that
     BAYWRIGHT_TOKEN_FILE names.
     """
-    ctx.obj = service or ""
 
 
 # Daily things
@@ -142,7 +137,7 @@ def list_calculators(ctx: click.Context, as_json: bool) -> None:
 
 
 @cli.command()
-@click.argument("name", type=Names())
+@a_calculator
 @click.option("--full", is_flag=True, help="Every field, however deep.")
 @click.option(
     "--example",
@@ -166,7 +161,7 @@ def show(ctx: click.Context, name: str, full: bool, example: int | None, as_json
 
 
 @cli.command()
-@click.argument("name", type=Names())
+@a_calculator
 @a_file
 @as_json
 @to_folder
@@ -382,8 +377,21 @@ def completion(shell: str) -> None:
 
 @contextmanager
 def service(ctx: click.Context, *, forgetful: bool = False) -> Iterator["Api"]:
-    """The service named by --service, or one of our own for the time of the command."""
-    url = ctx.find_root().obj or ctx.find_root().params.get("service") or ""
+    """The service named by --service, or one of our own for the time of the command.
+
+    With --json a refusal is what the service said, too, and goes to standard output.
+    """
+    try:
+        with _reached(ctx.find_root().params.get("service") or "", forgetful) as api:
+            yield api
+    except (Refused, NoAnswer) as error:
+        if ctx.params.get("as_json"):
+            _out(error.content)
+        raise
+
+
+@contextmanager
+def _reached(url: str, forgetful: bool) -> Iterator["Api"]:
     if not url:
         from .embedded import embedded_api
 
@@ -412,36 +420,16 @@ def _token() -> str:
 
 @contextmanager
 def pointing_into(ready: "Ready") -> Iterator[None]:
-    """Errors of the service point into the file while this lasts."""
+    """Refusals point into the file while this lasts."""
     try:
         yield
     except Refused as refused:
-        _complain(refused, ready.place)
-        _on_standard_output(refused.content)
-        raise Failed(refused.exit_status) from refused
-
-
-def _complain(error: ClientError, where: Callable[[str], Place | None]) -> None:
-    from . import screen
-
-    screen.complain(error, where)
-
-
-def _nowhere(pointer: str) -> None:
-    return None
-
-
-def _on_standard_output(content: bytes) -> None:
-    """With --json a problem is what the service said, too."""
-    ctx = click.get_current_context(silent=True)
-    if content and ctx and ctx.params.get("as_json"):
-        _out(content)
+        refused.where = ready.place
+        raise
 
 
 def _out(content: bytes) -> None:
-    stream = click.get_binary_stream("stdout")
-    stream.write(content)
-    stream.flush()
+    click.echo(content, nl=False)
 
 
 def _bytes(answer: "Answer") -> None:
@@ -572,7 +560,9 @@ def status_of(arguments: list[str] | None = None) -> int:
         error.show()
         return error.exit_code
     except ClientError as error:
-        _complain(error, _nowhere)
+        from . import screen
+
+        screen.complain(error)
         return error.exit_status
     except BrokenPipeError:
         sys.stdout = open(os.devnull, "w")  # noqa: SIM115  (nobody reads on; nothing to flush)

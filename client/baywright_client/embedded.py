@@ -9,7 +9,6 @@ from typing import Any
 from .api import Api
 from .errors import BadUsage, NoAnswer
 
-
 #: Words meant for a service that stays; one started for a command has an address and token of
 #: its own.
 _OF_A_SERVER = ("BAYWRIGHT_HOST", "BAYWRIGHT_PORT", "BAYWRIGHT_TOKEN", "BAYWRIGHT_TOKEN_FILE")

@@ -9,11 +9,23 @@
 A verdict of stop is no error: it is an answer, and ends with 1.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 DONE, STOP, USAGE, REFUSED, NO_ANSWER, INTERRUPTED = 0, 1, 2, 3, 4, 130
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where something stands in a file; line and column count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
 
 
 class ClientError(Exception):
@@ -28,18 +40,6 @@ class ClientError(Exception):
 
 class BadUsage(ClientError):
     """The command line names something that does not exist."""
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where something stands in a file; line and column count from 1."""
-
-    file: str
-    line: int
-    column: int
-
-    def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}"
 
 
 @dataclass(frozen=True)
@@ -67,6 +67,8 @@ class Refused(ClientError):
     def __init__(self, status: int, problem: Mapping[str, Any], content: bytes) -> None:
         super().__init__(str(problem.get("detail") or problem.get("title") or f"status {status}"))
         self.status, self.problem, self.content = status, problem, content
+        #: Where a pointer of the problem stands in the file that was sent.
+        self.where: Callable[[str], Place | None] = lambda pointer: None
 
 
 class NoAnswer(ClientError):

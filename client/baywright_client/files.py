@@ -211,7 +211,9 @@ class _Reader:
             raise self._complaint(node, at, "This number has too many digits.")
         number = int(node.value) if whole else float(node.value)
         if abs(number) > sys.float_info.max:
-            raise self._complaint(node, at, f"{node.value} is beyond every number that can be sent.")
+            raise self._complaint(
+                node, at, f"{node.value} is beyond every number that can be sent."
+            )
         return number
 
     def _plain(self, node: Any, at: str, kind: str) -> None:

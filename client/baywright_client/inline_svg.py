@@ -5,19 +5,21 @@ from xml.etree import ElementTree
 
 SVG = "http://www.w3.org/2000/svg"
 
-_ELEMENTS = frozenset(
+_ELEMENTS = (
     "svg g defs title desc path line polyline polygon rect circle ellipse text tspan pattern "
-    "marker clipPath linearGradient radialGradient stop use symbol".split()
+    "marker clipPath linearGradient radialGradient stop use symbol"
 )
-_ATTRIBUTES = frozenset(
+_ATTRIBUTES = (
     "id class role viewBox x y x1 y1 x2 y2 cx cy r rx ry d points width height transform fill "
     "stroke stroke-width stroke-dasharray stroke-linecap stroke-linejoin opacity fill-opacity "
     "stroke-opacity font-size font-family font-weight font-style text-anchor dominant-baseline "
     "patternUnits patternTransform patternContentUnits markerWidth markerHeight refX refY orient "
     "markerUnits clip-path clip-rule fill-rule offset stop-color stop-opacity gradientUnits "
     "gradientTransform marker-start marker-mid marker-end preserveAspectRatio href "
-    "aria-labelledby aria-describedby aria-hidden letter-spacing dx dy vector-effect".split()
+    "aria-labelledby aria-describedby aria-hidden letter-spacing dx dy vector-effect"
 )
+_KNOWN_ELEMENTS = frozenset(_ELEMENTS.split())
+_KNOWN_ATTRIBUTES = frozenset(_ATTRIBUTES.split())
 _LOCAL = re.compile(r"url\(#([^)]+)\)")
 
 
@@ -60,14 +62,14 @@ def _clean(element: ElementTree.Element, prefix: str) -> None:
             element.set(name, kept)
     for child in list(element):
         namespace, _, tag = str(child.tag).rpartition("}")
-        if namespace == f"{{{SVG}" and tag in _ELEMENTS:
+        if namespace == f"{{{SVG}" and tag in _KNOWN_ELEMENTS:
             _clean(child, prefix)
         else:
             element.remove(child)
 
 
 def _attribute(name: str, value: str, prefix: str) -> str | None:
-    if name not in _ATTRIBUTES:
+    if name not in _KNOWN_ATTRIBUTES:
         return None
     if name == "id":
         return f"{prefix}-{value}"

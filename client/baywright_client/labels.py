@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 #: Suffix of a field's name, longest first, and the unit it stands for.
@@ -10,6 +11,8 @@ _SUFFIXES = (
     ("_kg_per_m3", "kg/m³"),
     ("_n_per_mm2", "N/mm²"),
     ("_mm_per_s", "mm/s"),
+    ("_mm_s", "mm/s"),
+    ("_m_s", "m/s"),
     ("_n_per_mm", "N/mm"),
     ("_per_min", "per min"),
     ("_m_s2", "m/s²"),
@@ -66,12 +69,15 @@ def printed_unit(code: str) -> str:
 def name_and_unit(field: str) -> tuple[str, str]:
     """A field's name in words, and the unit that its suffix names.
 
+    A count of something said in the plural needs no word more.
+
     >>> name_and_unit("overall_width_mm"), name_and_unit("hub_count"), name_and_unit("mm")
     (('overall width', 'mm'), ('hub count', ''), ('mm', ''))
     """
     for suffix, unit in _SUFFIXES:
         if field.endswith(suffix) and len(field) > len(suffix):
-            kept = field if suffix == "_count" else field[: -len(suffix)]
+            plural = field[: -len(suffix)].endswith("s")
+            kept = field if suffix == "_count" and not plural else field[: -len(suffix)]
             return kept.replace("_", " "), unit
     return field.replace("_", " ").replace("-", " "), ""
 
@@ -91,7 +97,9 @@ def number_text(value: float, digits: int = 4) -> str:
     if abs(value) < 1e-4 or abs(value) >= 1e9:
         return f"{value:.{digits - 1}g}"
     whole = len(str(int(abs(value)))) if abs(value) >= 1 else 0
-    places = max(1, digits - whole) if whole else digits - 1 - math.floor(math.log10(abs(value))) - 1
+    places = (
+        max(1, digits - whole) if whole else digits - 1 - math.floor(math.log10(abs(value))) - 1
+    )
     text = f"{value:.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -114,7 +122,7 @@ def is_number(text: str) -> bool:
 
 
 def measure_text(measure: Mapping[str, Any] | None) -> str:
-    """A finding's number beside its limit: "754 mm, limit 729 mm"."""
+    """A finding's number beside its limit: "754 mm, limit 729 mm"; a bare count says nothing."""
     if not measure or not isinstance(measure.get("value"), (int, float)):
         return ""
     unit = printed_unit(str(measure.get("unit", "1")))
@@ -122,27 +130,33 @@ def measure_text(measure: Mapping[str, Any] | None) -> str:
     value = f"{number_text(measure['value'])}{space}{unit}"
     limit = measure.get("limit")
     if not isinstance(limit, (int, float)):
-        return value
+        return value if unit else ""
     return f"{value}, limit {number_text(limit)}{space}{unit}"
 
 
-def facts(result: Any, depth: int = 2) -> list[tuple[str, str]]:
-    """The single values of a result, as (name, value with unit); lists are left to tables.
+@dataclass(frozen=True)
+class Fact:
+    """One value of a result: the object it stands in ("" at the top), its name, value and unit."""
 
-    Members of objects are named with the object: "stability, mechanisms".
-    """
-    rows: list[tuple[str, str]] = []
+    group: str
+    name: str
+    text: str
+
+
+def facts(result: Any, depth: int = 2, group: str = "") -> list[Fact]:
+    """The single values of a result; lists are left to tables."""
+    rows: list[Fact] = []
+    inner: list[Fact] = []
     if not isinstance(result, Mapping):
         return rows
     for key, value in result.items():
         name, unit = name_and_unit(str(key))
         if isinstance(value, Mapping):
-            if depth > 1:
-                rows += [(f"{name}: {inner}", text) for inner, text in facts(value, depth - 1)]
+            inner += facts(value, depth - 1, name) if depth > 1 else []
         elif (text := _value_text(value)) != "":
             space = "" if unit in ("°", "%", "") else " "
-            rows.append((name, f"{text}{space}{unit}"))
-    return rows
+            rows.append(Fact(group, name, f"{text}{space}{unit}"))
+    return [*rows, *inner]
 
 
 def _value_text(value: Any) -> str:

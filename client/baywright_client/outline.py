@@ -70,8 +70,8 @@ def _takes(shape: Json, item: Json, *, shown_below: bool) -> str:
         text = " ".join(word for word in words if word)
     else:
         text = {"string": "text", "boolean": "true | false"}.get(kind, kind)
-    if "default" in shape and isinstance(shape["default"], (int, float, str, bool)):
-        default = shape["default"]
+    default = shape.get("default", "")
+    if isinstance(default, (int, float, str)) and default != "":
         said = number_text(default) if isinstance(default, (int, float)) else default
         text += f" (default {str(default).lower() if isinstance(default, bool) else said})"
     return text
@@ -84,12 +84,14 @@ def _members(item: Json) -> str:
 
 
 def _bounds(item: Json) -> str:
-    low = item.get("minimum")
-    above, high = item.get("exclusiveMinimum"), item.get("maximum")
-    if low is not None and high is not None:
-        return f"{number_text(low)} to {number_text(high)}"
-    if above is not None and high is not None:
-        return f"above {number_text(above)} to {number_text(high)}"
-    if low is not None or above is not None:
-        return f"from {number_text(low)}" if low is not None else f"above {number_text(above)}"
-    return f"to {number_text(high)}" if high is not None else ""
+    low, above, high = (
+        number_text(item[key]) if key in item else ""
+        for key in ("minimum", "exclusiveMinimum", "maximum")
+    )
+    if low and high:
+        return f"{low} to {high}"
+    if above and high:
+        return f"above {above} to {high}"
+    if low or above:
+        return f"from {low}" if low else f"above {above}"
+    return f"to {high}" if high else ""

@@ -21,7 +21,10 @@ class Ready:
 
     def exact_place(self, pointer: str) -> Place | None:
         """Where a pointer of a finding stands; None where the file does not say it."""
-        return self.loaded.places.get(pointer) or self.loaded.places.get(_shared(pointer))
+        shared = _shared(pointer)
+        return self.loaded.places.get(pointer) or (
+            self.loaded.places.get(shared) if shared else None
+        )
 
     def place(self, pointer: str) -> Place | None:
         """Where a pointer of a fault stands, or the nearest thing around it."""

@@ -13,6 +13,7 @@ from .inline_svg import NotADrawing, inline, proportion
 from .labels import (
     HEADINGS,
     SHAPES,
+    Fact,
     cell_text,
     facts,
     is_number,
@@ -173,16 +174,16 @@ def _figure(picture: Picture, prefix: str) -> str:
 
 def _numbers(machine: Machine, step: StepAnswer) -> Iterable[str]:
     rows = facts(step.envelope.get("result"))[:MOST_FACTS]
-    if rows:
-        items = "".join(_fact(name, text) for name, text in rows)
-        yield f'<h4>Numbers</h4><dl class="facts">{items}</dl>'
+    for group in dict.fromkeys(fact.group for fact in rows):
+        items = "".join(_fact(fact) for fact in rows if fact.group == group)
+        yield f'<h4>{escape(group or "Numbers")}</h4><dl class="facts">{items}</dl>'
     if step.sheet and step.sheet.rows:
         yield f"<h4>Table</h4>{_sheet(machine, step, step.sheet)}"
 
 
-def _fact(name: str, text: str) -> str:
-    long = ' class="long"' if len(text) > 24 or len(name) > 34 else ""
-    return f"<div{long}><dt>{escape(name)}</dt><dd>{escape(text)}</dd></div>"
+def _fact(fact: Fact) -> str:
+    long = ' class="long"' if len(fact.text) + len(fact.name) > 46 else ""
+    return f"<div{long}><dt>{escape(fact.name)}</dt><dd>{escape(fact.text)}</dd></div>"
 
 
 def _sheet(machine: Machine, step: StepAnswer, sheet: Sheet) -> str:

@@ -148,13 +148,16 @@ def _arrow() -> str:
 def show_result(step: StepAnswer, sheet: Sheet | None) -> None:
     """The single numbers of a result, and its table."""
     rows = facts(step.envelope.get("result"))
-    if rows:
-        say()
-        say(strong("Results"))
-        room = min(40, max(len(name) for name, _ in rows))
-        for name, text in rows[:MOST_FACTS]:
-            paragraph(text, f"  {cut(name, room):<{room}}  ", " " * (room + 4))
-        _more(len(rows) - MOST_FACTS, "values")
+    shown = rows[:MOST_FACTS]
+    room = min(40, max((len(fact.name) for fact in shown), default=0))
+    group = None
+    for fact in shown:
+        if fact.group != group:
+            group = fact.group
+            say()
+            say(strong(group.capitalize() or "Results"))
+        paragraph(fact.text, f"  {cut(fact.name, room):<{room}}  ", " " * (room + 4))
+    _more(len(rows) - len(shown), "values")
     if sheet and sheet.rows:
         show_sheet(sheet)
 
@@ -203,7 +206,7 @@ def show_before_and_after(machines: Sequence[Machine]) -> None:
 # Errors
 
 
-def complain(error: ClientError, where: Where) -> None:
+def complain(error: ClientError) -> None:
     """An error on standard error: what, where, and what to do next."""
     next_step = error.next_step
     if isinstance(error, BadFile):
@@ -212,7 +215,7 @@ def complain(error: ClientError, where: Where) -> None:
     elif isinstance(error, Refused):
         whisper(f"baywright: refused: {error.problem.get('title', '')}. {error.message}".rstrip())
         errors = error.problem.get("errors") or ()
-        _show_errors(errors, where, whisper)
+        _show_errors(errors, error.where, whisper)
         left = int(error.problem.get("errors_total", len(errors))) - len(errors)
         if left > 0:
             whisper(f"  … and {left} more.")
@@ -261,4 +264,3 @@ def _next_after(error: Refused) -> str:
 def nowhere(pointer: str) -> Place | None:
     """For answers that belong to no file."""
     return None
-

@@ -299,7 +299,7 @@ def _spoken(written: str) -> str:
     """A unit as people write it, as pint reads it."""
     text = re.sub(r"\s*\bper\s+", "/", written).replace("·", "*").replace("−", "-")
     text = re.sub(r"(?<=[a-zA-Z])[.-](?=[a-zA-Z])", "*", text).rstrip(".")
-    text = text.translate(str.maketrans({"²": "2", "³": "3", "µ": "u", "μ": "u"}))
+    text = text.translate(str.maketrans("²³µμ", "23uu"))
     text = re.sub(r"(?<=[a-zA-Z])\^?([2-4])", r"**\1", re.sub(r"\s+", "", text))
     text = "".join(_MARKS.get(mark, mark) for mark in text)
     text = re.sub(r"[a-zA-Z]+", lambda m: _WRITTEN.get(m[0], m[0]), text)
@@ -333,7 +333,8 @@ def _measure(expression: str) -> tuple[Fraction, str, Fraction] | None:
 
 
 def _written_out(dimension: Mapping[str, Any]) -> str:
-    above, below = [], []
+    above: list[str] = []
+    below: list[str] = []
     for name in sorted(dimension):
         power = Fraction(dimension[name])
         text = name if abs(power) == 1 else f"{name}**{abs(power)}"
