@@ -5,9 +5,10 @@ door and one of a whole machine read alike.
 """
 
 import math
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from xml.sax.saxutils import escape as xml_escape
+from xml.sax.saxutils import escape
 
 Point = tuple[float, float]
 
@@ -125,7 +126,7 @@ def svg_text(drawing: Drawing, *, prefix: str = "bw") -> str:
     `prefix` starts every id, so that several pictures can stand in one page.
     """
     x0, y0, x1, y1 = bounds(drawing.shapes)
-    unit = max(x1 - x0, y1 - y0, 1e-9) / 100.0
+    unit = (max(x1 - x0, y1 - y0) or 1.0) / 100.0
     writer = _Writer(unit, prefix)
     body = [writer.ink(shape) for shape in drawing.shapes]
     margin = 6.0 * unit
@@ -153,8 +154,8 @@ def svg_text(drawing: Drawing, *, prefix: str = "bw") -> str:
         f'aria-labelledby="{prefix}-title {prefix}-desc" '
         f'viewBox="{_n(left)} {_n(top)} {_n(width)} {_n(height)}" '
         f'font-family="system-ui, sans-serif" stroke-linecap="round">'
-        f'<title id="{prefix}-title">{xml_escape(drawing.title)}</title>'
-        f'<desc id="{prefix}-desc">{xml_escape(drawing.description)}</desc>{pattern}'
+        f'<title id="{prefix}-title">{_safe(drawing.title)}</title>'
+        f'<desc id="{prefix}-desc">{_safe(drawing.description)}</desc>{pattern}'
         f'<rect x="{_n(left)}" y="{_n(top)}" width="{_n(width)}" height="{_n(height)}" '
         f'fill="#ffffff"/>{heading}{"".join(body)}{key}</svg>\n'
     )
@@ -182,6 +183,14 @@ def _moved(dimension: Dimension) -> tuple[Point, Point]:
     length = math.hypot(x1 - x0, y1 - y0) or 1.0
     dx, dy = -(y1 - y0) / length * dimension.offset, (x1 - x0) / length * dimension.offset
     return (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
+
+
+#: What XML 1.0 has no place for, not even escaped.
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def _safe(text: str) -> str:
+    return escape(_NOT_XML.sub("\ufffd", text))
 
 
 def _n(value: float) -> str:
@@ -243,7 +252,7 @@ class _Writer:
         turn = f' transform="rotate({_n(turned_deg)} {_n(x)} {_n(y)})"' if turned_deg else ""
         return (
             f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size * self.unit)}" '
-            f'text-anchor="{anchor}" fill="{colour}"{weight}{turn}>{xml_escape(text)}</text>'
+            f'text-anchor="{anchor}" fill="{colour}"{weight}{turn}>{_safe(text)}</text>'
         )
 
     def legend(self, entries: Sequence[Legend], x: float, y: float) -> str:

@@ -29,7 +29,7 @@ from .fields import flatten_faults, sorted_faults
 from .pointers import PointerToNowhere, parts_of
 from .problems import PlanNotValid, Problem, count_of_faults, errors_from, invalid_input
 from .registry import Registry, document_fields
-from .schemas import Walk, json_schema
+from .schemas import Walk, json_schema, types_of
 
 REFERENCE = "$ref"
 SHARED = ("kit", "stock")
@@ -213,10 +213,11 @@ def _difference(
 
 
 def _types(shapes: Sequence[Mapping[str, Any]]) -> set[str]:
-    types = {shape.get("type") for shape in shapes}
-    if None in types:
+    """The types of all shapes together; none where one of them leaves its type open."""
+    each = [types_of(shape) for shape in shapes]
+    if not all(each):
         return set()
-    return {"number" if kind == "integer" else str(kind) for kind in types}
+    return {"number" if kind == "integer" else kind for types in each for kind in types}
 
 
 def _units(shapes: Sequence[Mapping[str, Any]]) -> set[str]:

@@ -106,13 +106,18 @@ def _accepted(point: EntryPoint, known: Mapping[str, Calculator]) -> Calculator:
     try:
         kind = point.load()
     except Exception as error:
-        raise BreaksContract(f"It cannot be imported: {error}.") from error
+        raise BreaksContract(f"It cannot be imported: {_words(error)}.") from error
     check(kind, point.name)
     try:
         calculator: Calculator = kind()
     except Exception as error:
-        raise BreaksContract(f"It cannot be made without arguments: {error}.") from error
+        raise BreaksContract(f"It cannot be made without arguments: {_words(error)}.") from error
     return calculator
+
+
+def _words(error: Exception) -> str:
+    """What an error says, without the path of a file that Python may put in brackets."""
+    return re.sub(r" \(([A-Za-z]:)?[/\\][^)]*\)", "", str(error)) or "an error without words"
 
 
 def check(kind: object, name: str) -> None:
@@ -152,7 +157,7 @@ def _faults(kind: type[Calculator], name: str) -> Iterator[str]:
         json_schema(kind.inputs_schema)
         json_schema(kind.result_schema)
     except Exception as error:
-        yield f"Expected schemas that can be written as JSON Schema; found: {error}."
+        yield f"Expected schemas that can be written as JSON Schema; found: {_words(error)}."
 
 
 def _is_schema(kind: object, base: type[Schema]) -> bool:

@@ -23,12 +23,33 @@ COMPONENTS = "#/components/schemas/"
 
 class _Converter(OpenAPIConverter):
     def schema2jsonschema(self, schema: Schema) -> dict[str, Any]:
-        """Inputs are closed; results may gain members."""
+        """Inputs are closed, and null in them is the same as absent; results may gain members."""
         shape: dict[str, Any] = super().schema2jsonschema(schema)  # type: ignore[no-untyped-call]
         shape.setdefault("type", "object")
         if not isinstance(schema, ResultSchema):
             shape["additionalProperties"] = False
+            required = shape.get("required", ())
+            for name, member in shape.get("properties", {}).items():
+                if name not in required:
+                    shape["properties"][name] = _or_null(member)
         return shape
+
+
+def _or_null(shape: dict[str, Any]) -> dict[str, Any]:
+    if "$ref" in shape:
+        named = {key: value for key, value in shape.items() if key != "$ref"}
+        return {**named, "anyOf": [{"$ref": shape["$ref"]}, {"type": "null"}]}
+    if "anyOf" in shape:
+        return {**shape, "anyOf": [*shape["anyOf"], {"type": "null"}]}
+    if "enum" in shape:
+        return {**shape, "type": [shape["type"], "null"], "enum": [*shape["enum"], None]}
+    return {**shape, "type": [shape["type"], "null"]} if "type" in shape else shape
+
+
+def types_of(shape: Mapping[str, Any]) -> set[str]:
+    """The JSON types a shape names, null left out; none where it leaves the type open."""
+    named = shape.get("type", [])
+    return {named} - {"null"} if isinstance(named, str) else set(named) - {"null"}
 
 
 class _Plugin(MarshmallowPlugin):
@@ -90,7 +111,7 @@ def _keywords(converter: Any, field: Any, ret: dict[str, Any], **_: Any) -> dict
         return {"anyOf": [inner, reference_to(field.kind)]}
     if isinstance(field, ByKey):
         ids = {"pattern": f"^(?:{Key.pattern})$", "maxLength": 64}
-        values = converter.field2property(field.value)
+        values = _or_null(converter.field2property(field.value))
         return {**field.describe(), "propertyNames": ids, "additionalProperties": values}
     if isinstance(field, OneOfSchemas):
         choices = field.choices.values()
@@ -132,7 +153,7 @@ class Walk:
         nested = [*shape.get("anyOf", ()), *shape.get("oneOf", ()), *shape.get("allOf", ())]
         for inner in nested:
             yield from self.alternatives(inner)
-        if not nested and "$ref" not in shape:
+        if not nested and "$ref" not in shape and shape.get("type") != "null":
             yield shape
 
     def at(self, parts: list[str]) -> list[Mapping[str, Any]]:
@@ -154,10 +175,10 @@ class Walk:
             yield shape["properties"][part]
         elif isinstance(shape.get("additionalProperties"), Mapping):
             yield shape["additionalProperties"]
-        elif shape.get("type") == "object" and "properties" not in shape:
+        elif "object" in types_of(shape) and "properties" not in shape:
             if shape.get("additionalProperties", True):
                 yield {}
-        elif shape.get("type") == "array" and _is_index(part, shape.get("maxItems", 2**53)):
+        elif "array" in types_of(shape) and _is_index(part, shape.get("maxItems", 2**53)):
             yield shape.get("items", {})
 
 

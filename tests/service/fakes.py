@@ -1,7 +1,7 @@
 """Tiny calculators, so that the host is tested without any engineering."""
 
 import time
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
@@ -91,11 +91,11 @@ class SpanResult(ResultSchema):
 class Span(Calculator):
     """Bays times pitch."""
 
-    name = "span"
+    name: ClassVar[str] = "span"
     version = "1.0.0"
     title = "Span of bays"
     summary = "How long is a row of bays?"
-    inputs_schema = SpanInputs
+    inputs_schema: ClassVar[type[InputSchema]] = SpanInputs
     result_schema = SpanResult
     examples = (
         Example(
