@@ -160,7 +160,8 @@ def _ratio_findings(pairs: Pairs, panel: int) -> list[Finding]:
     found: list[Finding] = []
     for (i, j), pair in pairs.items():
         if panel in (i, j):
-            found += findings.ratio_findings(pair, (f"/pitches/{i}", f"/pitches/{j}"))
+            at = (f"/pitches/{i}", f"/pitches/{j}")
+            found += findings.ratio_findings(pair, at, panel_first=i == panel)
     return found
 
 
@@ -190,6 +191,8 @@ def _add_floor(
         wanted, ratio = _wanted(floor, way, pitches[bay], pitches[panel], pairs, (bay, panel))
         if wanted.length > 5000 * wanted.panel:
             raise CannotCalculate(f"/floor/{way}_mm", "More than 5000 panels in one row.")
+        if wanted.length > 5000 * wanted.bay:
+            raise CannotCalculate(f"/floor/{way}_mm", "More than 5000 bays in one row.")
         row = lay_row(wanted, ratio)
         laid[way] = (wanted, row)
         report[way] = _row(wanted, row, ratio)

@@ -5,6 +5,7 @@ Continued Fractions (1964), sections 5 and 6; Graham, Knuth, Patashnik, Concrete
 section 4.5 (both from memory; tests hold each function against brute force).
 """
 
+import functools
 import math
 from collections.abc import Iterator
 from fractions import Fraction
@@ -169,6 +170,7 @@ def stern_brocot_path(fraction: Fraction, *, longest: int = 2000) -> str:
     return "".join("RL"[k % 2] * run for k, run in enumerate(runs))
 
 
+@functools.cache
 def farey_length(order: int) -> int:
     """How many fractions in lowest terms lie in [0, 1] with denominators up to `order`.
 

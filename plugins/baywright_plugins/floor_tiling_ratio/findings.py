@@ -17,7 +17,9 @@ def mm(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".") + " mm"
 
 
-def ratio_findings(pair: PairOfPitches, at: tuple[str, ...]) -> list[Finding]:
+def ratio_findings(
+    pair: PairOfPitches, at: tuple[str, ...], *, panel_first: bool = False
+) -> list[Finding]:
     """The ratio of frame and panel, why it holds, and how much play it takes."""
     first, second = pair.first, pair.second
     if pair.ratio is None:
@@ -38,7 +40,7 @@ def ratio_findings(pair: PairOfPitches, at: tuple[str, ...]) -> list[Finding]:
     ratio = pair.ratio
     message = (
         f"{number(ratio.first_count)} {first.id} meet {ratio.second_count} {second.id}: "
-        f"{_why(ratio)} Fix the floor to every {_nth(ratio)}{first.id}."
+        f"{_why(ratio)} Fix the floor to every {_nth(ratio, panel_first)}."
     )
     measure = Measure(abs(float(ratio.misfit_mm)), float(ratio.play_mm), "mm")
     found = [Finding("ratio-found", "ok", message, at, measure), *_inside(pair, at)]
@@ -61,9 +63,11 @@ def _why(ratio: Meeting) -> str:
     return str(why)
 
 
-def _nth(ratio: Meeting) -> str:
-    count = int(ratio.first_count)
-    return {1: "", 2: "second ", 3: "third "}.get(count, f"{count}th ")
+def _nth(ratio: Meeting, panel_first: bool) -> str:
+    """ "third bay": the frame pitch, whichever of the two it is."""
+    frame = ratio.second if panel_first else ratio.first
+    count = ratio.second_count if panel_first else int(ratio.first_count)
+    return {1: "", 2: "second ", 3: "third "}.get(count, f"{count}th ") + frame.id
 
 
 def _inside(pair: PairOfPitches, at: tuple[str, ...]) -> list[Finding]:

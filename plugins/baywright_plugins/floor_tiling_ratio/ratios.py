@@ -1,5 +1,6 @@
 """From pitches as given to everything worth knowing about two of them, or about all."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -257,25 +258,20 @@ def all_pitches(pitches: Sequence[Pitch], *, most: int, listed: int) -> AllPitch
 def _nearest(lengths: Sequence[Fraction], most: int) -> Repeat:
     """The division of the first pitch's run that serves the others best, play aside."""
     targets = [lengths[0] / length for length in lengths[1:]]
-    best: Repeat | None = None
-    for first in range(1, most + 1):
-        steps = nearest_counts(targets, first)
-        if any(step.count < 1 for step in steps):
-            continue
-        runs = [
-            first * lengths[0],
-            *(s.count * p for s, p in zip(steps, lengths[1:], strict=True)),
-        ]
-        spread = max(runs) - min(runs)
-        if best is None or spread * best.length < best.spread * runs[0]:
-            best = Repeat((first, *(step.count for step in steps)), runs[0], spread)
-        if not spread:
-            break
-    if best is None:
-        counts = (most, *(max(1, step.count) for step in nearest_counts(targets, most)))
-        runs = [n * p for n, p in zip(counts, lengths, strict=True)]
-        return Repeat(counts, runs[0], max(runs) - min(runs))
-    return best
+    least = max(1, min(most, math.ceil(max(lengths[1:]) / (2 * lengths[0]))))
+    first = min(range(least, most + 1), key=lambda n: (_relative_spread(targets, n), n))
+    counts = (first, *(max(1, step.count) for step in nearest_counts(targets, first)))
+    runs = [n * p for n, p in zip(counts, lengths, strict=True)]
+    return Repeat(counts, runs[0], max(runs) - min(runs))
+
+
+def _relative_spread(targets: Sequence[Fraction], first: int) -> float:
+    """Longest less shortest run over the first one's length; floats only choose, never answer."""
+    runs = [1.0]
+    for target in targets:
+        wanted = first * float(target)
+        runs.append(max(1, math.floor(wanted + 0.5)) / wanted)
+    return round(max(runs) - min(runs), 12)
 
 
 def _repeat(repeat: Repeat) -> dict[str, Any]:

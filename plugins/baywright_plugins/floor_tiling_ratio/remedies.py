@@ -1,5 +1,6 @@
 """Changes that clear a finding, each proven by running the calculator again with the change."""
 
+import itertools
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -15,6 +16,7 @@ from .made_of import Pitch
 Rerun = Callable[[Mapping[str, Any]], Result | None]
 _NEAR = Fraction(5, 100)  # another panel pitch is looked for within 5 %
 _TRIES = 8
+_LONG_SEARCH = 200  # repeats above which only the nearest two changes are tried
 
 
 class Context:
@@ -56,9 +58,8 @@ def _with_remedy(finding: Finding, context: Context, rerun: Rerun) -> Finding:
     offers = _OFFERS.get(finding.code)
     if offers is None or finding.level == "ok":
         return finding
-    for tried, (message, patch) in enumerate(offers(finding, context)):
-        if tried == _TRIES:
-            break
+    tries = _TRIES if context.inputs["most_repeats_count"] <= _LONG_SEARCH else 2
+    for message, patch in itertools.islice(offers(finding, context), tries):
         after = rerun(patch)
         if after is not None and _clears(finding, after, context):
             return replace(finding, remedy=Remedy(message, patch))

@@ -14,6 +14,8 @@ from baywright_plugins.floor_tiling_ratio.common_repeats import (
     exact_repeat,
 )
 from baywright_plugins.floor_tiling_ratio.continued_fractions import exact, simplest_between
+from baywright_plugins.floor_tiling_ratio.made_of import Pitch
+from baywright_plugins.floor_tiling_ratio.ratios import all_pitches
 
 PITCH = st.fractions(min_value=20, max_value=200, max_denominator=10)
 PLAY = st.fractions(min_value=0, max_value=2, max_denominator=20)
@@ -101,3 +103,20 @@ def test_endless_search_is_given_up() -> None:
     """Much play and many repeats: refused, not waited for."""
     with pytest.raises(SearchTooWide):
         common_repeats([Fraction(100)] * 6, [Fraction(49)] * 6, most_first=1000, most_found=10**9)
+
+
+def test_nearest_common_division_where_none_holds() -> None:
+    """Without play 120, 84.8 and 51.4 do not meet up to 12; 12 : 17 : 28 comes nearest, 2.4 mm."""
+    every = all_pitches(
+        [Pitch(str(x), exact(x), Fraction(0), {}, 1) for x in (120.0, 84.8, 51.4)],
+        most=12,
+        listed=5,
+    )
+    assert every.repeats == ()
+    lengths = [exact(x) for x in (120.0, 84.8, 51.4)]
+    spreads = {}
+    for first in range(1, 13):
+        runs = [round(first * lengths[0] / x) * x for x in lengths]
+        spreads[first] = (max(runs) - min(runs)) / (first * lengths[0])
+    assert every.nearest.counts[0] == min(spreads, key=lambda n: spreads[n])
+    assert every.nearest.spread == Fraction("2.4")

@@ -29,7 +29,10 @@ def test_same_length_of_other_parts_is_not_the_same_parts() -> None:
     assert difference(BAY, Fraction(1), plain, Fraction(3)) is None
     assert "both exactly 120 mm" in reason(BAY, Fraction(1), plain, 3)
     spacer = Pitch("strip", Fraction(30), Fraction(0), {"spacer": Fraction(1)}, 1)
-    assert difference(BAY, Fraction(1), spacer, Fraction(4)) == {"R60": 2, "spacer": -4}
+    assert difference(BAY, Fraction(1), spacer, Fraction(4)) == {
+        "R60": Fraction(2),
+        "spacer": Fraction(-4),
+    }
 
 
 def test_misfit_is_named_with_its_sign() -> None:
