@@ -29,7 +29,8 @@ from .tally import Tally, frame_tally
 
 _FRAME_ASSUMPTIONS = (
     "Where bays and beams share a hub or rod it is counted once.",
-    "Two diagonals of one face pass each other without a mid-hub.",
+    "Two diagonals of one face pass each other without a mid-hub; where compressions are given, "
+    "two rods in line are placed on faces with one diagonal only.",
     "A two-part hub needs a diagonal that locks its halves; which way its open end faces is "
     "left to the builder.",
     "Ports that accessories use are not counted; every frame hub weighs as the kit's first in "

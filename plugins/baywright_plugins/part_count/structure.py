@@ -124,7 +124,8 @@ def counted_by(graph: "Graph[Vertex]", frame: Frame, what: str) -> Counted:
     hubs = rods = axis = 0
     for vertex in graph:
         if vertex[0] == what:
-            own = _counted(nx.descendants(graph, vertex), frame)
+            below = set(graph[vertex]) if what == "bay" else nx.descendants(graph, vertex)
+            own = _counted(below, frame)
             hubs, rods = hubs + own.hubs_count, rods + own.rods_count
             axis += own.axis_rods_count
     return Counted(hubs, rods, axis)

@@ -74,9 +74,10 @@ def plan_substitutes(
             allowed = allowed_compression_n(
                 [way for way in ways if way.rod == rod], options["required_slip_factor"]
             )
-            lightest[rod] = lightest_members(frame, rod, compression, allowed)
-            limited[rod] = len(lightest[rod])
-        light, pool = dict(limited), None
+            pressed_lightly = light_members(frame, rod, compression, allowed)
+            lightest[rod] = uncrossed(frame, pressed_lightly)
+            light[rod], limited[rod] = len(pressed_lightly), len(lightest[rod])
+        pool = None
     places |= limited
     left = [max(free.get(rod.id, 0) - needed[rod.id], 0) for rod in kit.rods]
     mid_free = max(free.get(mid.id, 0) - needed[mid.id], 0)
@@ -112,12 +113,18 @@ def allowed_compression_n(ways: Sequence[Way], factor: float) -> float:
     return min((0.0 if limit is None else limit / factor for limit in limits), default=0.0)
 
 
-def lightest_members(
+def light_members(
     frame: Frame, rod: int, compression_n: NDArray[np.float64], allowed_n: float
 ) -> NDArray[np.int64]:
-    """Members of `rod` within a section pressed with at most `allowed_n`, lightest first.
+    """Members of `rod` within a section pressed with at most `allowed_n`, lightest first."""
+    mine = np.flatnonzero((frame.rod == rod) & (frame.section >= 0) & (compression_n <= allowed_n))
+    return mine[np.argsort(compression_n[mine], kind="stable")]
 
-    Faces with two diagonals are left out: the mid-hub would stand where the other one passes.
+
+def uncrossed(frame: Frame, members: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Those of `members` that cross no other diagonal on their face, in the same order.
+
+    The mid-hub of a pair would stand where the other one passes.
     """
     crossed = {
         pair
@@ -128,12 +135,11 @@ def lightest_members(
             frozenset((face.corners[1], face.corners[2])),
         )
     }
-    mine = np.flatnonzero((frame.rod == rod) & (frame.section >= 0) & (compression_n <= allowed_n))
     alone = [
-        member for member in mine.tolist()
+        member for member in members.tolist()
         if frozenset((int(frame.start[member]), int(frame.end[member]))) not in crossed
     ]  # fmt: skip
-    return np.array(sorted(alone, key=lambda m: (compression_n[m], m)), dtype=np.int64)
+    return np.array(alone, dtype=np.int64)
 
 
 def _turning_stiffness(kit: Mapping[str, Any], mid: Hub) -> float | None:

@@ -192,6 +192,10 @@ def test_lightest_members_are_chosen_where_compressions_are_known(
     loads = [p["compression_n"] for p in few.value["substitute_positions"]]
     assert loads == sorted(loads)
     assert few.value["substitutions"][0]["light_positions_count"] == 5
+    # 72 second diagonals cross 72 others: light enough, but no place for a mid-hub
+    assert free.value["substitutions"][0]["light_positions_count"] == 1516
+    blocked = count(body, member_compression_n=[11.5] * members)
+    assert blocked.value["substitutions"][0]["pairs_count"] == 0
     doubled = {
         frozenset((tuple(a), tuple(b)))
         for section in body["frame"]["layout"]["sections"][:1]
