@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from baywright_service.contract import (
     Calculator,
+    CannotCalculate,
     Drawing,
     Finding,
     Inputs,
@@ -85,6 +86,7 @@ class PartCount(Calculator):
         kit = Kit.from_inputs(inputs["kit"])
         frame = frame_of(inputs["frame"], kit)
         check_frame_references(inputs, frame, kit)
+        _no_member_without_length(frame)
         stock = inputs.get("stock")
         free = None if stock is None else available_counts(stock)
         tally = frame_tally(
@@ -196,6 +198,13 @@ class PartCount(Calculator):
                 for row in result.value["parts"]
             ],
         )
+
+
+def _no_member_without_length(frame: Frame) -> None:
+    pointlike = (frame.length_mm <= 0).nonzero()[0]
+    if len(pointlike):
+        where = f"/frame/members/end/{int(pointlike[0])}"
+        raise CannotCalculate(where, "Both ends lie at one point, so the rod takes no port.")
 
 
 def _shelf(inputs: Inputs) -> dict[str, dict[str, int]] | None:

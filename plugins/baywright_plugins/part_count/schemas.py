@@ -139,6 +139,9 @@ class InputsSchema(InputSchema):
         if not raw:
             fault = Fault("missing", "Give a frame (with its kit) or an assembly.")
             raise ValidationError({"frame": [fault]})
+        if "assembly" in raw and data.get("accessories"):
+            fault = Fault("not-unique", "Accessories go with a frame; name these in the tree.")
+            raise ValidationError({"accessories": [fault]})
         if "frame" in raw and "kit" not in data:
             fault = Fault("missing", "A frame needs the kit its rods and hubs belong to.")
             raise ValidationError({"kit": [fault]})

@@ -7,7 +7,7 @@ import pytest
 
 from baywright_plugins.part_count import PartCount
 from baywright_plugins.part_count.examples import EXAMPLES, KIT
-from baywright_service.contract import InvalidInputs, Polygon, Segments, svg_text
+from baywright_service.contract import CannotCalculate, InvalidInputs, Polygon, Segments, svg_text
 from baywright_service.fields import flatten_faults
 
 CALCULATOR = PartCount()
@@ -88,6 +88,29 @@ def test_faults_of_an_assembly(pointer: str, code: str, assembly: Any) -> None:
         CALCULATOR.calculate(CALCULATOR.load({"assembly": assembly}))
     ((where, fault),) = refused.value.faults
     assert where.startswith(pointer) and fault.code == code
+
+
+def test_accessories_beside_an_assembly_are_refused() -> None:
+    """They would be lost: the tree names every part."""
+    body = {**EXAMPLES[2].inputs, "kit": KIT, "accessories": [{"item": "R60", "count": 1}]}
+    with pytest.raises(InvalidInputs) as refused:
+        CALCULATOR.load(body)
+    assert [where for where, _ in refused.value.faults] == ["/accessories"]
+
+
+def test_a_rod_without_length_is_refused(count: Any) -> None:
+    members = {"start": [0, 0], "end": [2, 1], "rod": ["R120", "R120"]}
+    nodes = [[0, 0, 0], [0, 0, 0], [120, 0, 0]]
+    with pytest.raises(CannotCalculate) as refused:
+        count({"kit": KIT, "frame": {"nodes_mm": nodes, "members": members}})
+    assert refused.value.pointer == "/frame/members/end/1"
+
+
+def test_counts_beyond_exact_numbers_are_refused(count: Any) -> None:
+    tree = {f"a{k}": {f"a{k + 1}": 1_000_000} for k in range(4)}
+    with pytest.raises(CannotCalculate) as refused:
+        count({"assembly": {"tree": tree, "top": "a0"}})
+    assert refused.value.pointer == "/assembly/units"
 
 
 def test_a_full_shelf_is_good_news(count: Any) -> None:
