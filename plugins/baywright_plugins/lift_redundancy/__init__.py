@@ -127,8 +127,12 @@ class LiftRedundancy(Calculator):
         if circuit.lifts:
             value["by_stopped"] = study.by_stopped_results(flows, shares, required)
         if shares is not None:
-            value["availability"] = study.availability_result(space, flows, shares, inputs)
-        value |= study.structure_results(circuit, required, own_network="network" in inputs)
+            value["availability"] = study.availability_result(
+                space, flows, shares, inputs, spells=not inputs.proving
+            )
+        value |= study.structure_results(
+            circuit, required, own_network="network" in inputs, sets=not inputs.proving
+        )
         value |= study.lane_results(inputs, circuit)
         balls = study.balls_result(inputs, transit_s)
         if balls is not None:

@@ -85,18 +85,22 @@ def state_probabilities(
     Source: detailed balance, derived here; checked against the linear system in the tests.
     """
     log_odds = np.log(np.maximum(odds_down, 1e-300))
-    combinations = _log_choose(sizes, stopped).sum(axis=1)
-    waiting = np.array(
-        [sum(math.log(m / min(m, crews)) for m in range(1, int(j) + 1)) for j in stopped.sum(1)]
-    )
+    combinations = sum(_log_choose(int(n))[stopped[:, c]] for c, n in enumerate(sizes))
+    waiting = _log_waiting(int(sizes.sum()), crews)[stopped.sum(axis=1)]
     log_weight = combinations + stopped @ log_odds + waiting
     all_states = np.exp(log_weight - log_weight.max())
     return np.asarray(all_states / all_states.sum())
 
 
-def _log_choose(n: np.ndarray[Any, Any], j: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
-    choose = np.frompyfunc(lambda a, b: math.log(math.comb(int(a), int(b))), 2, 1)
-    return np.asarray(choose(np.broadcast_to(n, j.shape), j), dtype=float)
+def _log_choose(n: int) -> np.ndarray[Any, Any]:
+    """log C(n, j) for j = 0..n."""
+    return np.array([math.log(math.comb(n, j)) for j in range(n + 1)])
+
+
+def _log_waiting(most: int, crews: int) -> np.ndarray[Any, Any]:
+    """log of the product of m / min(m, crews) over m = 1..j, for j = 0..most."""
+    steps = [0.0] + [math.log(m / min(m, crews)) for m in range(1, most + 1)]
+    return np.cumsum(steps)
 
 
 @dataclass(frozen=True)
@@ -134,9 +138,9 @@ def shortage(
     Weissman, chapters 5 and 7.
     """
     index = {tuple(row): k for k, row in enumerate(stopped.tolist())}
-    odds = failure_per_h / np.maximum(repair_per_h, 1e-300)
+    odds = failure_per_h / np.maximum(repair_per_h, 1e-12)
     probability = state_probabilities(stopped, sizes, odds, crews)
-    frequency = 0.0
+    frequency, leaks = 0.0, False
     rows: list[int] = []
     columns: list[int] = []
     values: list[float] = []
@@ -160,6 +164,7 @@ def shortage(
                     columns.append(good[other])
                     values.append(-float(rate))
                 else:
+                    leaks = True
                     frequency += float(probability[k] * rate)
         rows.append(place)
         columns.append(place)
@@ -167,7 +172,7 @@ def shortage(
     short = float(probability[~enough].sum())
     if not enough[0]:
         first = 0.0
-    elif frequency == 0.0:
+    elif not leaks:
         first = math.inf
     else:
         matrix = csc_array((values, (rows, columns)), shape=(len(good), len(good)))

@@ -7,10 +7,11 @@ its capacity. Stopping a part is setting that arc to zero, so nodes and links fa
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import chain, combinations
 from typing import Any
 
 import networkx as nx
+import numpy as np
 from networkx.algorithms.flow import build_residual_network, edmonds_karp
 
 UNLIMITED = 1e12  # stands for "no capacity given"; never reported
@@ -30,6 +31,15 @@ class Cut:
 
     elements: tuple[str, ...]
     flow_per_min: float | None
+
+
+def is_enough(flow_per_min: float | None, required_per_min: float | None) -> bool:
+    """Whether a flow (None: no limit) meets the requirement; without one, whether any flows."""
+    if flow_per_min is None:
+        return True
+    if required_per_min is None:
+        return flow_per_min > 0.0
+    return flow_per_min >= required_per_min - 1e-9 * max(required_per_min, 1.0)
 
 
 class FlowNetwork:
@@ -53,12 +63,13 @@ class FlowNetwork:
         self.arcs = tuple(arcs)
         self.source, self.sink = source, sink
         self._start, self._end = ("in", source), ("out", sink)
-        graph = self._graph()
-        self._residual: Any = build_residual_network(graph, "capacity")
         self._limits = {
             e.id: UNLIMITED if e.capacity_per_min is None else e.capacity_per_min
             for e in self.elements
         }
+        self._residual: Any = build_residual_network(self._graph(), "capacity")
+        for name, limit in self._limits.items():
+            self._residual[("in", name)][("out", name)]["capacity"] = limit
         self._known: dict[frozenset[str], float] = {}
 
     def _graph(self) -> Any:
@@ -66,12 +77,8 @@ class FlowNetwork:
         names = {self.source, self.sink}
         names.update(end for arc in self.arcs for end in arc)
         names.update(element.id for element in self.elements)
-        limits = {e.id: e.capacity_per_min for e in self.elements}
-        for name in sorted(names):
-            limit = limits.get(name)
-            graph.add_edge(
-                ("in", name), ("out", name), capacity=UNLIMITED if limit is None else limit
-            )
+        for name in sorted(names):  # open wide at first: an arc of no capacity would be left out
+            graph.add_edge(("in", name), ("out", name), capacity=UNLIMITED)
         for start, end in self.arcs:
             graph.add_edge(("out", start), ("in", end), capacity=UNLIMITED)
         return graph
@@ -92,24 +99,61 @@ class FlowNetwork:
 
     def enough(self, required_per_min: float | None, stopped: Iterable[str] = ()) -> bool:
         """Whether the required flow passes; without a requirement, whether any does."""
-        flow = self.max_flow(stopped)
-        if flow is None:
-            return True
-        if required_per_min is None:
-            return flow > 0.0
-        return flow >= required_per_min - 1e-9 * max(required_per_min, 1.0)
+        return is_enough(self.max_flow(stopped), required_per_min)
 
-    def _solve(self, down: frozenset[str]) -> float:
-        arcs = [self._residual[("in", name)][("out", name)] for name in sorted(down)]
+    def _solve(self, down: Iterable[str], open_wide: Iterable[str] = ()) -> float:
+        changed = {name: 0.0 for name in down} | {name: UNLIMITED for name in open_wide}
+        arcs = [self._residual[("in", name)][("out", name)] for name in changed]
         before = [arc["capacity"] for arc in arcs]
-        for arc in arcs:
-            arc["capacity"] = 0.0
+        for arc, capacity in zip(arcs, changed.values(), strict=True):
+            arc["capacity"] = capacity
         solved: Any = edmonds_karp(
             self._residual, self._start, self._end, residual=self._residual, value_only=True
         )
         for arc, capacity in zip(arcs, before, strict=True):
             arc["capacity"] = capacity
         return float(solved.graph["flow_value"])
+
+    def modules(self, names: Iterable[str]) -> list[tuple[str, ...]]:
+        """Of the parts named, those with the same parts before and after them, together."""
+        before: dict[str, set[str]] = {}
+        after: dict[str, set[str]] = {}
+        for start, end in self.arcs:
+            after.setdefault(start, set()).add(end)
+            before.setdefault(end, set()).add(start)
+        found: dict[Any, list[str]] = {}
+        for name in names:
+            ends = name in (self.source, self.sink) and name
+            key = (ends, frozenset(before.get(name, ())), frozenset(after.get(name, ())))
+            found.setdefault(key, []).append(name)
+        return [tuple(group) for group in found.values()]
+
+    def flows_of(
+        self, modules: Sequence[tuple[str, ...]], capacities: np.ndarray[Any, Any]
+    ) -> np.ndarray[Any, Any]:
+        """Largest flow for many sets of capacities of some modules at once.
+
+            flow(c) = min over sets T of modules of [flow with T shut and the others open wide]
+                      + sum of c over T
+
+        Every cut holds some set T of modules, so this is the max-flow min-cut theorem with the
+        cuts sorted by T: 2^(modules) flows in place of one for every state.
+
+        Args:
+            modules: parts that stand side by side, each module acting as one part.
+            capacities: shape (states, modules), balls a minute; infinite where no limit is given.
+
+        Returns:
+            shape (states,); infinite where nothing limits the flow.
+        """
+        best = np.full(len(capacities), np.inf)
+        for shut in _subsets(len(modules)):
+            closed = [name for k in shut for name in modules[k]]
+            opened = [m[0] for k, m in enumerate(modules) if k not in shut]
+            rest = self._solve(closed, opened)
+            if rest < UNLIMITED / 2:
+                best = np.minimum(best, rest + capacities[:, list(shut)].sum(axis=1))
+        return best
 
     def min_cut(self) -> Cut:
         """The cut nearest the source: parts whose capacities add up to the largest flow.
@@ -197,6 +241,10 @@ class FlowNetwork:
                 if self.enough(required_per_min, _all_of(groups, others)):
                     found.append(chosen)
         return found
+
+
+def _subsets(count: int) -> Iterable[tuple[int, ...]]:
+    return chain.from_iterable(combinations(range(count), size) for size in range(count + 1))
 
 
 def _all_of(groups: Mapping[str, Sequence[str]], names: Iterable[str]) -> list[str]:

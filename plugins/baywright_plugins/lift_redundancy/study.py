@@ -12,7 +12,7 @@ from .availability import shortage, state_probabilities
 from .circuit import Circuit, lanes_feed
 from .circulation import balls_in_circulation
 from .failure_states import StateSpace
-from .network import lane_flows
+from .network import is_enough, lane_flows
 from .overflow import Gathering, gathering_after_stop
 
 OWN_NETWORK_SETS = 1100  # sets of parts gone through for minimal cuts; a request's time
@@ -183,13 +183,13 @@ def state_flows(
     paths = [(p["transit_s"], p["share_ratio"]) for p in inputs.get("paths", [])]
     free = inputs.get("queue", {}).get("free_places_count")
     brought = math.fsum(lift.capacity_per_min for lift in circuit.lifts)
+    capacities = _state_capacities(circuit, space)
     known: dict[tuple[float, float], Gathering] = {}
     flows = []
-    for row in range(len(space.stopped)):
+    for row, largest in enumerate(capacities.tolist()):
         units = space.units_down(row)
-        parts = sorted({part for unit in units for part in unit.stops})
         down = {lift for unit in units for lift in unit.lifts}
-        capacity = circuit.network.max_flow(parts)
+        capacity = None if math.isinf(largest) else largest
         gathering = None
         if paths and None not in (transit_s, before, capacity) and brought > 0.0:
             assert transit_s is not None and before is not None and capacity is not None
@@ -208,11 +208,28 @@ def state_flows(
                 ways=space.ways[row],
                 capacity_per_min=capacity,
                 flow_per_min=_delivered(capacity, required),
-                enough=circuit.network.enough(required, parts),
+                enough=is_enough(capacity, required),
                 gathering=gathering,
             )
         )
     return flows
+
+
+def _state_capacities(circuit: Circuit, space: StateSpace) -> np.ndarray[Any, Any]:
+    """Largest flow of every row of the state space; shape (states,), infinite: no limit."""
+    network = circuit.network
+    limits = {e.id: e.capacity_per_min for e in network.elements}
+    varying = dict.fromkeys(part for unit in circuit.units for part in unit.stops)
+    modules = network.modules(varying)
+    place = {name: m for m, module in enumerate(modules) for name in module}
+    capacities = np.zeros((len(space.stopped), len(modules)))
+    for row in range(len(space.stopped)):
+        down = {part for unit in space.units_down(row) for part in unit.stops}
+        for name in varying:
+            if name not in down:
+                limit = limits[name]
+                capacities[row, place[name]] += math.inf if limit is None else limit
+    return network.flows_of(modules, capacities)
 
 
 def _delivered(capacity: float | None, required: float | None) -> float | None:
@@ -241,9 +258,17 @@ def shares_of(space: StateSpace, crews: int) -> Shares | None:
 
 
 def availability_result(
-    space: StateSpace, flows: Sequence[StateFlow], shares: Shares, inputs: Mapping[str, Any]
+    space: StateSpace,
+    flows: Sequence[StateFlow],
+    shares: Shares,
+    inputs: Mapping[str, Any],
+    *,
+    spells: bool,
 ) -> dict[str, Any]:
-    """Share of time the flow is met, minutes short in a day, and how often it becomes short."""
+    """Share of time the flow is met, minutes short in a day, and how often it becomes short.
+
+    `spells` False leaves the last out: it costs a linear system over all states.
+    """
     enough = np.array([flow.enough for flow in flows])
     independent = float(shares.independent[enough].sum())
     with_crews = float(shares.with_crews[enough].sum())
@@ -256,7 +281,7 @@ def availability_result(
         "minutes_short_independent_min": float(shares.independent[~enough].sum()) * minutes,
         "minutes_short_with_crews_min": float(shares.with_crews[~enough].sum()) * minutes,
     }
-    if all(units[0].failure_per_h is not None for units in space.classes):
+    if spells and all(units[0].failure_per_h is not None for units in space.classes):
         short = shortage(
             space.stopped,
             space.sizes,
@@ -391,9 +416,9 @@ def needed_lifts(circuit: Circuit, flows: Sequence[StateFlow], required: float) 
 
 
 def structure_results(
-    circuit: Circuit, required: float | None, *, own_network: bool
+    circuit: Circuit, required: float | None, *, own_network: bool, sets: bool
 ) -> dict[str, Any]:
-    """Minimum cut, single points of failure, minimal cuts and (small networks) minimal paths."""
+    """Minimum cut, single points of failure; with `sets` minimal cuts and, where small, paths."""
     network, groups = circuit.network, circuit.groups
     capacity = {e.id: e.capacity_per_min for e in network.elements}
     cut = network.min_cut()
@@ -410,6 +435,8 @@ def structure_results(
         }
         for point in network.single_points(required, groups)
     ]
+    if not sets:
+        return out
     largest = _largest_set(len(groups), OWN_NETWORK_SETS if own_network else CIRCUIT_SETS)
     out["minimal_cuts"] = [
         list(cut) for cut in network.minimal_cuts(required, groups, largest=largest)
