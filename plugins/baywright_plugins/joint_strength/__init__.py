@@ -16,7 +16,7 @@ from baywright_service.contract import (
 )
 
 from . import study
-from .censored import NoScatter
+from .censored import DoesNotSettle, NoScatter
 from .drawing import draw_losses, draw_probability_plot, draw_test_sheet
 from .examples import EXAMPLES
 from .findings import findings_of, no_tests_yet
@@ -161,6 +161,12 @@ def _fits(inputs: Inputs, sample: Sample) -> study.Fits:
             "/readings",
             "All readings are equal, so they show no scatter: the scale's steps are too coarse. "
             "Read it finer, or take one with a smaller range.",
+        ) from error
+    except DoesNotSettle as error:
+        raise CannotCalculate(
+            "/readings",
+            "Mean and scatter cannot be found: strengths and proof values lie too far apart. "
+            "Look for a slip of the pen or of the unit.",
         ) from error
 
 

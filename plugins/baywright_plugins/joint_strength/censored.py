@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.special import log_ndtr
+from scipy.special import erfcx, log_ndtr
 
 from .readings import Array
 
@@ -14,6 +14,10 @@ HALF_LOG_2_PI = 0.5 * math.log(2.0 * math.pi)
 
 class NoScatter(ValueError):
     """All strengths are equal and nothing else sets the scatter."""
+
+
+class DoesNotSettle(ArithmeticError):
+    """The search for the maximum did not come to rest."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,7 @@ def fit_normal(strengths: Array, proofs: Array) -> NormalFit:
 
     Raises:
         NoScatter: the likelihood has no maximum with a standard deviation above zero.
+        DoesNotSettle: the data are so far apart that the maximum is not found.
 
     Leaves out: joints that were damaged by a proof load and pulled again (test fresh parts).
     Source: likelihood, Meeker & Escobar, Statistical Methods for Reliability Data (1998), chapter
@@ -94,9 +99,9 @@ def _newton(x: Array, c: Array) -> tuple[float, float]:
                 break
             share /= 2
         shift, rate, level = *tried, there
-        if share == 1.0 and float(np.abs(step).max()) < 1e-11 * (1 + abs(shift) + rate):
-            break
-    return shift, rate
+        if share == 1.0 and float(np.abs(step).max()) < 1e-10 * (1 + abs(shift) + rate):
+            return shift, rate
+    raise DoesNotSettle
 
 
 def _log_likelihood(x: Array, c: Array, shift: float, rate: float) -> float:
@@ -110,8 +115,9 @@ def _derivatives(x: Array, c: Array, shift: float, rate: float) -> tuple[Any, An
     """Gradient, shape (2,), and second derivatives, shape (2, 2), in (shift, rate)."""
     off = rate * x - shift
     w = shift - rate * c
-    hazard = np.exp(-0.5 * w**2 - HALF_LOG_2_PI - log_ndtr(w))
-    bend = -hazard * (w + hazard)
+    # phi/Phi; far out the difference w + hazard is lost in rounding, where the bend tends to -1
+    hazard = math.sqrt(2 / math.pi) / erfcx(-w / math.sqrt(2))
+    bend = np.where(w > -1e3, -hazard * (w + hazard), -1.0)
     gradient = np.array(
         [off.sum() + hazard.sum(), len(x) / rate - (x * off).sum() - (c * hazard).sum()]
     )

@@ -224,7 +224,7 @@ def _blanks(names: Sequence[str], y: float) -> list[Shape]:
     for place, name in enumerate(names):
         x = place * width
         shapes.append(Label((x, y), name, 1.2))
-        shapes.append(Line(((x + 2.6 * len(name), y - 1), (x + width - 3, y - 1)), THIN))
+        shapes.append(Line(((x + 2.0 * len(name) + 3, y - 1), (x + width - 3, y - 1)), THIN))
     return shapes
 
 

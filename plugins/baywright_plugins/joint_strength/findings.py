@@ -43,7 +43,7 @@ def no_tests_yet(value: Value) -> Finding:
         "watch",
         "There are no readings yet. Print the test sheet and pull ten fresh joints: "
         f"the factor on the scatter is then {ten['factor_ratio']:.2f}.",
-        at=("/readings",),
+        at=("/sample_advice",),
         measure=Measure(0, GOOD_TESTS),
     )
 
@@ -149,7 +149,7 @@ def _censored(value: Value) -> Iterator[Finding]:
         f"{proofs} of {sample['count']} joints held all that was pulled; these are proof values, "
         "not strengths. They count as “at least this much”, and the factor is that of the "
         f"{sample['strengths_count']} strengths alone. {todo}",
-        at=("/scale_limit", "/proofs"),
+        at=("/sample/proofs_count",),
         measure=Measure(share, 0.5),
     )
 
@@ -224,7 +224,7 @@ def _wear(inputs: Value, value: Value) -> Iterator[Finding]:
                 "watch",
                 f"Joints were tested at assembly {tested_at} and will be used {used}; how much "
                 "they wear is not known. Pull joints after 5, 10, 20 and 40 assemblies.",
-                at=("/reassembly",),
+                at=("/wear",),
                 measure=Measure(tested_at, last),
             )
         return
@@ -235,7 +235,7 @@ def _wear(inputs: Value, value: Value) -> Iterator[Finding]:
             "watch",
             "The re-assembly series grows stronger; no gain is counted. Pull more joints after "
             "many assemblies.",
-            at=("/reassembly",),
+            at=("/wear",),
             measure=Measure(b, 0.0),
         )
     if last is None:
@@ -243,7 +243,7 @@ def _wear(inputs: Value, value: Value) -> Iterator[Finding]:
             "assemblies-not-stated",
             "watch",
             "Wear is fitted, but not counted. Say how many assemblies the joints must last.",
-            at=("/assemblies_count",),
+            at=("/wear",),
         )
         return
     if b > 0:
@@ -290,7 +290,7 @@ def _standing(inputs: Value, value: Value) -> Iterator[Finding]:
             at=("/standing",),
             measure=Measure(standing["factor_ratio"]),
         )
-    yield from _beyond(days, float(standing["days"].max()), "days", "/standing_days")
+    yield from _beyond(days, float(standing["days"].max()), "days", "/standing/standing_days")
 
 
 def _beyond(wanted: float, tested: float, what: str, at: str) -> Iterator[Finding]:

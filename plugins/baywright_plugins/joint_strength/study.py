@@ -32,7 +32,7 @@ from .losses import (
 from .partial_factors import PARTIAL_FACTORS, PartialFactor
 from .probability_plot import normal_by_chance, paper_of, straightness
 from .readings import Array, Sample, newtons_per_unit, sample_of
-from .sample_size import MOST_TESTS, count_for_factor, next_steps
+from .sample_size import count_for_factor, next_steps
 from .schemas import DISTRIBUTIONS
 from .single_ends import ROD_FRACTION, end_fraction
 
@@ -351,7 +351,7 @@ def count_for_needed(inputs: Mapping[str, Any], fits: Fits, share_left: float) -
         room, scatter = fits.normal.mean - aim, there["scatter_n"]
     else:
         room, scatter = fits.log.mean - math.log(aim), there["log_scatter_ratio"]
-    if room <= 0 or scatter * MOST_TESTS <= 0:
+    if room <= 0:
         return None
     # a hair less than asked, so that a value met exactly counts as met
     return count_for_factor(inputs["method"], room / scatter * (1 + 1e-9), fraction_of(inputs))
