@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ..kit import Kit
@@ -45,7 +45,9 @@ class Candidate:
     patch: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     asks_the_venue: bool = False
-    pairs: tuple[tuple[str, str], ...] = field(default=())
+    pairs: tuple[tuple[str, str], ...] = ()
+    #: parts exchanged for others of the same count, which no difference of counts shows
+    exchanged_count: int = 0
 
 
 @dataclass(frozen=True)
@@ -64,20 +66,23 @@ class Change:
     left_without_diagonal: Mapping[str, int]
     mechanisms: Mapping[str, int]
     stale: tuple[str, ...]
+    little_spare_mm: float
 
     @property
     def parts_changed_count(self) -> int:
-        return abs(self.hubs_saved_count) + sum(abs(n) for n in self.rods_saved.values())
+        counted = abs(self.hubs_saved_count) + sum(abs(n) for n in self.rods_saved.values())
+        return counted + self.candidate.exchanged_count
 
     @property
     def rank(self) -> tuple[Any, ...]:
-        """What works before what does not; then braced before bare, twins and coupling kept, the
-        machine before the venue, fewest parts."""
+        """What works before what does not; then braced before bare, twins and coupling kept, what
+        clears most, room to spare, the machine before the venue, fewest parts."""
         return (
             not self.passes,
             sum(self.left_without_diagonal.values()) > 0,
             self.twins_broken_count + self.joints_mismatched_count,
             -len(self.candidate.pairs),
+            self.spare_mm < self.little_spare_mm,
             self.candidate.asks_the_venue,
             self.parts_changed_count,
             self.candidate.message,
@@ -89,7 +94,7 @@ def candidates(
     stuck: Sequence[Stuck],
     outside: Outside,
     kit: Kit,
-    passes: Callable[[str, Mapping[str, float], str], bool],
+    passes: Callable[[Mapping[str, float], str], bool],
 ) -> list[Candidate]:
     """Changes worth a re-run, for everything that sticks.
 
@@ -97,7 +102,7 @@ def candidates(
         raw: the inputs as on the wire, with a `layout`.
         stuck: what sticks, passage by passage.
         outside: outside size of each section by axis.
-        passes: whether a section of a given outside size passes a passage (by id).
+        passes: whether a given outside size passes a passage (by id).
     """
     found: list[Candidate] = []
     for case in stuck:
@@ -120,6 +125,7 @@ def proven(
     after: Value | None,
     *,
     mechanisms: Callable[[Value, Iterable[str]], Mapping[str, int]],
+    little_spare_mm: float,
 ) -> Change | None:
     """What a re-run shows of a candidate; None where it could not be calculated."""
     if after is None:
@@ -153,12 +159,13 @@ def proven(
         left_without_diagonal=bare,
         mechanisms=mechanisms(after, bare) if bare else {},
         stale=_stale(candidate, after),
+        little_spare_mm=little_spare_mm,
     )
 
 
-def with_patch(candidate: Candidate, patch: Mapping[str, Any]) -> Candidate:
-    """The candidate with the patch as the inputs need it."""
-    return replace(candidate, patch=patch)
+def completed(candidate: Candidate, patch: Mapping[str, Any], exchanged_count: int) -> Candidate:
+    """The candidate with the patch as the inputs need it, and the parts it exchanges."""
+    return replace(candidate, patch=patch, exchanged_count=exchanged_count)
 
 
 def joined(words: Sequence[str]) -> str:
@@ -185,9 +192,7 @@ def _with_twins(raw: Mapping[str, Any], names: Sequence[str]) -> list[str]:
     specs = raw["layout"]["sections"]
     stuck = [{a: rods_along(s, a) for a in AXES} for s in specs if s["id"] in names]
     return [
-        s["id"]
-        for s in specs
-        if s["id"] in names or {a: rods_along(s, a) for a in AXES} in stuck
+        s["id"] for s in specs if s["id"] in names or {a: rods_along(s, a) for a in AXES} in stuck
     ]
 
 
@@ -197,7 +202,7 @@ def _bays_out(
     axis: str,
     names: Sequence[str],
     outside: Outside,
-    passes: Callable[[str, Mapping[str, float], str], bool],
+    passes: Callable[[Mapping[str, float], str], bool],
 ) -> list[Candidate]:
     specs = list(raw["layout"]["sections"])
     dropped = 0
@@ -217,7 +222,7 @@ def _bays_out(
             sizes[spec["id"]][axis] -= removed
             dropped += edited.dropped_count
             specs[place] = edited.spec
-        if all(passes(name, sizes[name], case.passage) for name in case.sections):
+        if all(passes(sizes[name], case.passage) for name in case.sections):
             gaps_closed(raw["layout"]["sections"], specs, axis, count * removed)
             bays = f"{number_word(count)} bay{'' if count == 1 else 's'}"
             notes = (
@@ -238,7 +243,7 @@ def _exchanged(
     names: Sequence[str],
     outside: Outside,
     kit: Kit,
-    passes: Callable[[str, Mapping[str, float], str], bool],
+    passes: Callable[[Mapping[str, float], str], bool],
 ) -> list[Candidate]:
     """One rod in the middle of the row exchanged for the longest shorter one that will do."""
     pitch = {rod.id: rod.pitch_mm for rod in kit.rods}
@@ -256,7 +261,7 @@ def _exchanged(
         smaller = {
             name: {**outside[name], axis: outside[name][axis] - saved} for name in case.sections
         }
-        if all(passes(name, smaller[name], case.passage) for name in case.sections):
+        if all(passes(smaller[name], case.passage) for name in case.sections):
             specs = [
                 with_rod(spec, axis, index, rod).spec if spec["id"] in names else dict(spec)
                 for spec in raw["layout"]["sections"]
@@ -283,17 +288,15 @@ def _parts_off(raw: Mapping[str, Any], case: Stuck) -> list[Candidate]:
     found = []
     parts = raw.get("protrusions", [])
     for place, part in enumerate(parts):
+        owners = part.get("sections") or [spec["id"] for spec in raw["layout"]["sections"]]
         off = part.get("taken_off", False) or not part.get("removable", True)
-        if off or part["section"] not in case.sections:
+        if off or not set(owners) & set(case.sections):
             continue
         rest = [{**p, "taken_off": True} if k == place else p for k, p in enumerate(parts)]
         title = part.get("title", "protruding part")
-        message = f"Take the {title} off {part['section']} for carrying."
-        found.append(
-            _candidate(
-                "part-off", message, part["side"][0], [part["section"]], case, {"protrusions": rest}
-            )
-        )
+        message = f"Take the {title} off {joined(owners)} for carrying."
+        axis, patch = part["side"][0], {"protrusions": rest}
+        found.append(_candidate("part-off", message, axis, owners, case, patch))
     return found
 
 
@@ -325,9 +328,7 @@ def _candidate(
     asks: bool = False,
 ) -> Candidate:
     pairs = tuple((name, case.passage) for name in case.sections)
-    return Candidate(
-        kind, message, axis, tuple(names), (case.passage,), patch, notes, asks, pairs
-    )
+    return Candidate(kind, message, axis, tuple(names), (case.passage,), patch, notes, asks, pairs)
 
 
 def _merged(found: Sequence[Candidate]) -> list[Candidate]:
@@ -396,4 +397,3 @@ def _stale(candidate: Candidate, after: Value) -> tuple[str, ...]:
         stale.append("heights: levels of floor, tracks and lifts, and with them chain links")
         stale.append("tip angle: the centre of mass lies lower")
     return tuple(stale)
-

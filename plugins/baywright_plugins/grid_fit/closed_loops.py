@@ -94,7 +94,8 @@ def _least_share(units: Floats, gap: Floats, reach: Floats) -> tuple[float, Floa
     cost[-1] = 1.0
     scale = float(np.abs(gap).max())
     equal = np.column_stack([(units * reach[:, None]).T, np.zeros(3)])
-    limits = np.block([[np.eye(steps), -np.ones((steps, 1))], [-np.eye(steps), -np.ones((steps, 1))]])
+    one, ones = np.eye(steps), np.ones((steps, 1))
+    limits = np.block([[one, -ones], [-one, -ones]])
     solved = linprog(
         cost,
         A_ub=limits,
@@ -104,6 +105,6 @@ def _least_share(units: Floats, gap: Floats, reach: Floats) -> tuple[float, Floa
         bounds=[(None, None)] * steps + [(0, None)],
         method="highs",
     )
-    if not solved.success:
+    if not solved.success or solved.x is None:
         return None
-    return float(solved.x[-1]) * scale, solved.x[:-1] * scale * reach
+    return float(solved.x[-1]) * scale, np.asarray(solved.x[:-1] * scale * reach)

@@ -74,16 +74,15 @@ def longest_round_corner(width_mm: float, corridors_mm: tuple[float, float]) -> 
     a, b = corridors_mm
     if width_mm > min(a, b):
         return 0.0
-    low, high = 0.0, (a ** (2 / 3) + b ** (2 / 3)) ** 1.5
-    for _ in range(200):
-        middle = (low + high) / 2
-        if round_corner(middle, width_mm, corridors_mm).turning_spare_mm >= 0:
-            low = middle
-        else:
-            high = middle
-        if high - low <= 1e-9 * high:
+    length = float((a ** (2 / 3) + b ** (2 / 3)) ** 1.5)
+    for _ in range(50):  # Dinkelbach's iteration for the least ratio; it falls to the answer
+        corner = round_corner(length, width_mm, corridors_mm)
+        if corner.turning_spare_mm >= -1e-9 * length:
             break
-    return low if low > 0 else high
+        turn = math.radians(corner.angle_deg)
+        s, c = math.sin(turn), math.cos(turn)
+        length = (a * s + b * c - width_mm) / (s * c)
+    return length
 
 
 def _stationary(length_mm: float, a: float, b: float) -> NDArray[np.float64]:

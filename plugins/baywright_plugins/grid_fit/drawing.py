@@ -1,4 +1,5 @@
 """Pictures."""
+
 from collections.abc import Mapping
 from typing import Any
 

@@ -1,15 +1,20 @@
 """From a wanted envelope to rods along each axis, section by section, and on to a layout."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
 
 from ..kit import Kit
+from .bracing import Diagonal
 from .closing_rows import ClosingRow, ClosingRows, closing_rows
 from .layout_edits import runs_of
 from .passages import AXES
 from .sections import bracing_of
+
+_MOST_OF_A_FAMILY = 3
+_MOST_FAMILIES = 12
+_MOST_IN_POOL = 40
 
 
 @dataclass(frozen=True)
@@ -32,7 +37,10 @@ class Solution:
     rows: tuple[ClosingRow, ClosingRow, ClosingRow]
     sections: tuple[tuple[tuple[str, ...], ...], ...]
     unbraceable_pairs_count: int
+    in_line_pairs_count: int
     kind_count: int
+    #: what the envelope allows to be off; within it fewer parts go before a nearer size
+    tolerance_um: int
 
     @property
     def identical_axes(self) -> tuple[bool, bool, bool]:
@@ -41,13 +49,17 @@ class Solution:
 
     @property
     def rank(self) -> tuple[Any, ...]:
-        """Braceable first; then least misfit, fewest kinds, fewest rods, sections alike."""
+        """Braced by one rod first, by two in line next; then least misfit (where the size is to be
+        met within play), fewest kinds, fewest rods, sections alike, least misfit."""
+        misfit = sum(abs(row.misfit_um) for row in self.rows)
         return (
             self.unbraceable_pairs_count,
-            sum(abs(row.misfit_um) for row in self.rows),
+            self.in_line_pairs_count,
+            0 if self.tolerance_um else misfit,
             self.kind_count,
             sum(row.rod_count for row in self.rows),
             3 - sum(self.identical_axes),
+            misfit,
             tuple(row.counts for row in self.rows),
         )
 
@@ -81,53 +93,113 @@ def axis_rows(
     joints = (sections_count - 1) * joint_um
     play = round(2000 * kit.frame_hub.seat.play_mm)
 
-    def rows(allowed: Sequence[bool], most: int) -> ClosingRows:
-        return closing_rows(
-            [kit.rods[k].pitch_um for k in rods],
+    def rows(allowed: Sequence[int], most: int) -> ClosingRows:
+        """The rows of some of the rods, counts written for all of them."""
+        found = closing_rows(
+            [kit.rods[rods[k]].pitch_um for k in allowed],
             wanted_um - joints,
             play_um=play,
-            limits=[n if ok else 0 for n, ok in zip(limits, allowed, strict=True)],
+            limits=[limits[k] for k in allowed],
             most_rods=most_rods * sections_count,
             most_results=most,
             tolerance_um=tolerance_um,
         )
+        return replace(
+            found,
+            rows=tuple(_spread(row, allowed, len(rods)) for row in found.rows),
+            nearest=_spread(found.nearest, allowed, len(rods)) if found.nearest else None,
+        )
 
-    best = rows([True] * len(rods), most_results)
-    pool = list(best.rows)
-    for first in rods:
-        friends = [bracing_of((kit.rods[first].id, kit.rods[k].id), kit).best for k in rods]
-        pool += rows([friend is not None for friend in friends], most_results).rows
-        pool += rows([k == first for k in rods], 1).rows
+    places = range(len(rods))
+    best = rows(places, most_results)
+    pool = [row for k in places for row in rows([k], _MOST_OF_A_FAMILY).rows]
+    for family in _families(rods, kit):
+        pool += rows(family, _MOST_OF_A_FAMILY).rows
+    pool += best.rows
     alike = [row for row in dict.fromkeys(pool) if row.rod_count >= sections_count]
-    return AxisRows(axis, wanted_um, joints, sections_count, best, tuple(alike))
+    return AxisRows(axis, wanted_um, joints, sections_count, best, tuple(alike[:_MOST_IN_POOL]))
 
 
-def solutions(axes: Sequence[AxisRows], kit: Kit, rods: Sequence[int], most: int) -> list[Solution]:
-    """The best choices of one row for each axis out of their pools, best first."""
+def solutions(
+    axes: Sequence[AxisRows],
+    kit: Kit,
+    rods: Sequence[int],
+    *,
+    most_results: int,
+    tolerance_um: int,
+) -> list[Solution]:
+    """The best choices of one row for each axis out of their pools, best first.
+
+    The pools hold the best rows of each axis, of each rod alone, and of the rods that each rod
+    makes a braced bay with.
+    """
     ids = [kit.rods[k].id for k in rods]
-    braced = {
-        frozenset((a, b)): bracing_of((a, b), kit).best is not None for a in ids for b in ids
-    }
+    pitches = [kit.rods[k].pitch_um for k in rods]
+    best = {(a, b): bracing_of((a, b), kit).best for a in ids for b in ids}
+    parts = [
+        [split_in_sections(row.counts, ids, pitches, axis.sections_count) for row in axis.pool]
+        for axis in axes
+    ]
+    used = [
+        [frozenset(rod for rod, n in zip(ids, row.counts, strict=True) if n) for row in axis.pool]
+        for axis in axes
+    ]
+    faults = _Faults(best)
     found = []
-    for rows in product(*(axis.pool for axis in axes)):
-        used = [
-            {rod for rod, n in zip(ids, row.counts, strict=True) if n} for row in rows
-        ]
-        bare = {
-            frozenset((a, b))
-            for one, two in ((0, 1), (0, 2), (1, 2))
-            for a in used[one]
-            for b in used[two]
-            if not braced[frozenset((a, b))]
-        }
-        split = tuple(
-            split_in_sections(row.counts, ids, [kit.rods[k].pitch_um for k in rods], axis.sections_count)
-            for row, axis in zip(rows, axes, strict=True)
-        )
+    for x, y, z in product(*(range(len(axis.pool)) for axis in axes)):
+        mine = (used[0][x], used[1][y], used[2][z])
+        bare, in_line = faults.of(mine)
         found.append(
-            Solution((rows[0], rows[1], rows[2]), split, len(bare), len(set().union(*used)))
+            Solution(
+                rows=(axes[0].pool[x], axes[1].pool[y], axes[2].pool[z]),
+                sections=(parts[0][x], parts[1][y], parts[2][z]),
+                unbraceable_pairs_count=bare,
+                in_line_pairs_count=in_line,
+                kind_count=len(frozenset().union(*mine)),
+                tolerance_um=tolerance_um,
+            )
         )
-    return sorted(found, key=lambda solution: solution.rank)[:most]
+    return sorted(found, key=lambda solution: solution.rank)[:most_results]
+
+
+class _Faults:
+    """Pairs of rods that no rod braces, or only two in line, over the three axes."""
+
+    def __init__(self, best: Mapping[tuple[str, str], Diagonal | None]) -> None:
+        self.best = best
+        self.known: dict[tuple[frozenset[str], ...], tuple[int, int]] = {}
+
+    def of(self, used: tuple[frozenset[str], ...]) -> tuple[int, int]:
+        if used not in self.known:
+            pairs = {
+                (min(a, b), max(a, b))
+                for one, two in ((0, 1), (0, 2), (1, 2))
+                for a in used[one]
+                for b in used[two]
+            }
+            diagonals = [self.best[pair] for pair in sorted(pairs)]
+            bare = sum(d is None for d in diagonals)
+            in_line = sum(d is not None and d.in_line_count == 2 for d in diagonals)
+            self.known[used] = (bare, in_line)
+        return self.known[used]
+
+
+def _spread(row: ClosingRow, allowed: Sequence[int], kinds: int) -> ClosingRow:
+    counts = [0] * kinds
+    for k, n in zip(allowed, row.counts, strict=True):
+        counts[k] = n
+    return replace(row, counts=tuple(counts))
+
+
+def _families(rods: Sequence[int], kit: Kit) -> list[list[int]]:
+    """For each rod those it makes a braced bay with, where they are several; each set once."""
+    ids = [kit.rods[k].id for k in rods]
+    sets = [
+        [k for k in range(len(ids)) if bracing_of((first, ids[k]), kit).best is not None]
+        for first in ids
+    ]
+    distinct = [list(family) for family in dict.fromkeys(tuple(s) for s in sets) if len(family) > 1]
+    return distinct[:_MOST_FAMILIES]
 
 
 def split_in_sections(
@@ -174,7 +246,7 @@ def layout_of(solution: Solution, envelope: Mapping[str, Any]) -> dict[str, Any]
     xs, ys, zs = solution.sections
     own = {name: envelope[name] for name in ("side_faces", "cross_faces") if name in envelope}
     sections, joints = [], []
-    number = {}
+    number: dict[tuple[int, ...], str] = {}
     for k, j, i in product(range(len(zs)), range(len(ys)), range(len(xs))):
         number[i, j, k] = f"S{len(number) + 1}"
         rods = {"x": runs_of(xs[i]), "y": runs_of(ys[j]), "z": runs_of(zs[k])}
@@ -183,7 +255,7 @@ def layout_of(solution: Solution, envelope: Mapping[str, Any]) -> dict[str, Any]
         for place, name in number.items():
             beyond = tuple(n + (axis == a) for a, n in enumerate(place))
             if beyond in number:
-                between = [name, number[beyond[0], beyond[1], beyond[2]]]
+                between = [name, number[beyond]]
                 joint = {"between": between, "axis": AXES[axis], "rod": envelope["joint_rod"]}
                 joints.append(joint)
     layout: dict[str, Any] = {"sections": sections}

@@ -5,7 +5,7 @@ from typing import Any
 
 from baywright_service.contract import Finding, Measure, Remedy
 
-from .changes import Change, joined
+from .changes import Change, joined, number_word
 
 _DIMENSION = {"x": "wide", "y": "deep", "z": "high"}
 _CODE = {"width": "section-too-wide", "height": "section-too-tall", "depth": "section-too-long"}
@@ -35,11 +35,13 @@ def passage_findings(
     kinds: Mapping[str, str],
     changes: Sequence[Change],
     *,
+    over_hubs_mm: Mapping[str, Mapping[str, float]],
     little_mm: float,
 ) -> list[Finding]:
     """Findings of every section in every passage; twins share theirs.
 
-    `kinds` tells sections from boxes ("Section S2", "Box trolley").
+    `kinds` tells sections from boxes ("Section S2", "Box trolley"); `over_hubs_mm` are sizes
+    without what sticks out.
     """
     found: list[Finding] = []
     for group in _alike(rows, twins):
@@ -51,7 +53,9 @@ def passage_findings(
         if row["passes"]:
             found += _passing(row, who, stop, at, little_mm)
         else:
-            found.append(_sticking(row, who, stop, at, changes))
+            hubs = over_hubs_mm.get(row["section"], {}).get(row.get("tight_axis", ""))
+            over = " over its hub ends" if hubs == row["needed_mm"] else " over all"
+            found.append(_sticking(row, who, stop, at, changes, over))
         if row["passes"] and row.get("corner", {}).get("carried") == "on-skid":
             found.append(_on_skid(row, who, stop, at))
     if rows and all(row["passes"] for row in rows):
@@ -76,7 +80,7 @@ def _who(names: Sequence[str], kinds: Mapping[str, str]) -> str:
 
 
 def _sticking(
-    row: Row, who: str, stop: str, at: tuple[str, ...], changes: Sequence[Change]
+    row: Row, who: str, stop: str, at: tuple[str, ...], changes: Sequence[Change], over: str
 ) -> Finding:
     pair = (row["section"], row["passage"])
     remedy = best_remedy(changes, pair)
@@ -89,10 +93,12 @@ def _sticking(
         )
         code = "corner-too-tight"
     else:
-        word = _DIMENSION.get(row.get("tight_axis", ""), "across as it leans")
+        word = _DIMENSION.get(row.get("tight_axis", ""), "across where it leans best")
+        if row["attitude"] in _LYING:
+            word += f" ({_LYING[row['attitude']]})"
         help_ = "" if row["turning_helps"] else "; no turning helps"
         message = (
-            f"{who} is {mm(row['needed_mm'])} mm {word} over its ends; {stop} leaves "
+            f"{who} is {mm(row['needed_mm'])} mm {word}{over}; {stop} leaves "
             f"{mm(row['allowed_mm'])} mm, {mm(-row['spare_mm'])} mm too little{help_}."
         )
         code = _CODE[row["tight_side"]]
@@ -118,7 +124,7 @@ def _passing(row: Row, who: str, stop: str, at: tuple[str, ...], little_mm: floa
     if attitude == "tilted":
         message = (
             f"{who} passes {stop} only leaning {row['angle_deg']:.0f} degrees, with "
-            f"{mm(row['spare_mm'])} mm to spare; try it with the empty frame first."
+            f"{mm(row['spare_mm'])} mm to spare; try it before the day."
         )
         found.append(Finding("passes-only-tilted", "watch", message, at, spare))
     elif attitude in _LYING and not row["upright"]:
@@ -153,7 +159,9 @@ def _all_pass(rows: Sequence[Row], titles: Mapping[str, str], kinds: Mapping[str
     names = list(dict.fromkeys(row["section"] for row in rows))
     closest = min(rows, key=lambda row: row["spare_mm"])
     upright = "" if all(row["upright"] for row in rows) else ", not all of them upright"
-    who = f"{kinds[names[0]]} {names[0]} passes" if len(names) == 1 else f"All {len(names)} pass"
+    who = f"{kinds[names[0]]} {names[0]} passes"
+    if len(names) > 1:
+        who = "Both pass" if len(names) == 2 else f"All {number_word(len(names))} pass"
     message = (
         f"{who} every passage on the route{upright}; the closest is {closest['section']} at "
         f"{titles[closest['passage']]}, {mm(closest['spare_mm'])} mm to spare in "

@@ -12,7 +12,7 @@ from .envelope import AxisRows, Solution
 from .layout_edits import runs_of
 from .passages import AXES, Position
 from .route import CornerWay, Passage, Stop
-from .sections import BayKind, SectionFacts
+from .sections import BayKind, JointFacts, SectionFacts
 
 Record = dict[str, Any]
 
@@ -136,6 +136,16 @@ def section_record(facts: SectionFacts) -> Record:
     return record
 
 
+def joint_record(facts: JointFacts) -> Record:
+    return {
+        "between": list(facts.between),
+        "axis": facts.axis,
+        "rods_count": facts.rods_count,
+        "possible_count": facts.possible_count,
+        "matches": facts.matches,
+    }
+
+
 def position_record(position: Position) -> Record:
     return {
         "attitude": position.attitude,
@@ -151,7 +161,7 @@ def position_record(position: Position) -> Record:
 def stop_record(name: str, passage: Passage, stop: Stop, outside_mm: Mapping[str, float]) -> Record:
     """How a section fares at a passage; `corners` (every way round) is for the caller to take."""
     record: Record = {"section": name, "passage": passage.id, "passes": stop.passes}
-    ways = [corner_record(name, passage.id, way) for way in stop.corners]
+    ways = [corner_record(name, passage, way) for way in stop.corners]
     record["corners"] = ways
     passing, corner = stop.passing, stop.corner
     if corner is not None:
@@ -199,11 +209,12 @@ def stop_record(name: str, passage: Passage, stop: Stop, outside_mm: Mapping[str
     return record
 
 
-def corner_record(name: str, passage: str, way: CornerWay) -> Record:
+def corner_record(name: str, passage: Passage, way: CornerWay) -> Record:
     corner = way.corner
+    corridors = passage.corner_mm or (0.0, 0.0)
     return {
         "section": name,
-        "passage": passage,
+        "passage": passage.id,
         "attitude": way.attitude,
         "carried": way.carried,
         "length_mm": way.length_mm,
@@ -213,7 +224,7 @@ def corner_record(name: str, passage: str, way: CornerWay) -> Record:
         "turning_spare_mm": corner.turning_spare_mm,
         "sliding_spare_mm": corner.sliding_spare_mm,
         "angle_deg": corner.angle_deg,
-        "longest_mm": way.longest_mm,
+        "longest_mm": longest_round_corner(way.width_mm, corridors),
         "passes": way.passes,
     }
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from .corners import Corner, longest_round_corner, round_corner
+from .corners import Corner, round_corner
 from .passages import ATTITUDES, AXES, Opening, Passing, through_opening
 
 
@@ -31,14 +31,13 @@ class Passage:
 
 @dataclass(frozen=True)
 class CornerWay:
-    """One way to take a box round a corner, and the longest box of its width that turns there."""
+    """One way to take a box round a corner."""
 
     attitude: str
     carried: str
     length_mm: float
     width_mm: float
     corner: Corner
-    longest_mm: float
 
     @property
     def passes(self) -> bool:
@@ -118,14 +117,6 @@ def corner_ways(
         for attitude, (up, _) in ATTITUDES.items():
             plan = [outside_mm[axis] for axis in AXES if axis != up]
             length, width = max(plan) + carriers, min(plan)
-            ways.append(
-                CornerWay(
-                    attitude,
-                    carried,
-                    length,
-                    width,
-                    round_corner(length, width, corridors_mm),
-                    longest_round_corner(width, corridors_mm),
-                )
-            )
+            corner = round_corner(length, width, corridors_mm)
+            ways.append(CornerWay(attitude, carried, length, width, corner))
     return ways

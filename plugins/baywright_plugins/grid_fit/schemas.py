@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from marshmallow import ValidationError, validates_schema
+
 from baywright_service.contract import (
     Anything,
     Choice,
@@ -19,7 +21,6 @@ from baywright_service.contract import (
     Text,
     Whole,
 )
-from marshmallow import ValidationError, validates_schema
 
 from ..frame import FrameField, LayoutSchema
 from ..frame.schemas import CrossFacesSchema, SideFacesSchema
@@ -73,7 +74,7 @@ class EnvelopeSchema(InputSchema):
         many = data.get("sections", {})
         if any(many.get(axis, 1) > 1 for axis in "xyz") and "joint_rod" not in data:
             fault = Fault("missing", "Several sections need the rod that couples them.")
-            raise ValidationError({"joint_rod": [fault]})  # type: ignore[dict-item]
+            raise ValidationError({"joint_rod": [fault]})
 
 
 class RodCountSchema(InputSchema):
@@ -118,7 +119,7 @@ class StepSchema(InputSchema):
     def _one_of_eighteen(self, data: dict[str, Any], **kwargs: Any) -> None:
         if "direction" in data and int((data["direction"] ** 2).sum()) not in (1, 2):
             fault = Fault("out-of-range", "One or two of the three numbers must not be 0.")
-            raise ValidationError({"direction": [fault]})  # type: ignore[dict-item]
+            raise ValidationError({"direction": [fault]})
 
 
 class LoopSchema(InputSchema):
@@ -168,11 +169,11 @@ class PassageSchema(InputSchema):
         if len(given) == 2 or (not given and "corner_mm" in data):
             if data.get("leaf_off") and "leaf_off_width_mm" not in data:
                 fault = Fault("missing", "Say how wide it is with the leaf off.")
-                raise ValidationError({"leaf_off_width_mm": [fault]})  # type: ignore[dict-item]
+                raise ValidationError({"leaf_off_width_mm": [fault]})
             return
         fault = Fault("missing", "An opening needs its width and height; a corner its corridors.")
         raise ValidationError(
-            {name: [fault] for name in ("width_mm", "height_mm") if name not in data}  # type: ignore[misc]
+            {name: [fault] for name in ("width_mm", "height_mm") if name not in data}
         )
 
 
@@ -183,9 +184,7 @@ class ClearancesSchema(InputSchema):
         "mm", minimum=0, maximum=1000, load_default=8.0, title="For hands, each side"
     )
     above_mm = Num("mm", minimum=0, maximum=1000, load_default=15.0, title="Above")
-    lifted_mm = Num(
-        "mm", minimum=0, maximum=2000, load_default=30.0, title="Lifted off the floor"
-    )
+    lifted_mm = Num("mm", minimum=0, maximum=2000, load_default=30.0, title="Lifted off the floor")
     carrier_each_end_mm = Num(
         "mm", minimum=0, maximum=2000, load_default=350.0, title="A carrier at each end"
     )
@@ -195,9 +194,9 @@ class ClearancesSchema(InputSchema):
 
 
 class ProtrusionSchema(InputSchema):
-    """What sticks out of a section beyond its hub ends."""
+    """What sticks out of sections beyond their hub ends: feet, a sprocket, a handle."""
 
-    section = Key(required=True, title="Section", example="S1")
+    sections = Names(fewest=1, most=60, title="Sections; absent: all of them")
     side = Choice(*SIDES, required=True, title="Side it sticks out of")
     mm = Num("mm", required=True, above=0, maximum=5000, title="How far, beyond the hub ends")
     title = Text(longest=120, load_default="protruding part")
@@ -236,7 +235,7 @@ class GridFitInputs(InputSchema):
         asked = ("envelope", "layout", "spans", "loops", "bays", "boxes")
         if not any(data.get(name) for name in asked):
             detail = f"Give at least one of: {', '.join(asked)}."
-            raise ValidationError([Fault("missing", detail)])  # type: ignore[list-item]
+            raise ValidationError([Fault("missing", detail)])
 
 
 class RodNumberOut(ResultSchema):
@@ -404,9 +403,7 @@ class PassageOut(ResultSchema):
     needed_mm = Num("mm", title="Room it needs there")
     allowed_mm = Num("mm", title="Room it has there, hands and lifting taken off")
     spare_mm = Num("mm", title="Room left; below 0 it sticks")
-    turning_helps = Flag(
-        title="False where its smallest size exceeds the opening's smaller side"
-    )
+    turning_helps = Flag(title="False where its smallest size exceeds the opening's smaller side")
     tipping_up_mm = Num("mm", title="Ceiling needed to stand it up again, had it been laid down")
     upright_position = Part(PositionOut, title="Best position standing upright")
     turned_position = Part(PositionOut, title="Best position laid on a face")

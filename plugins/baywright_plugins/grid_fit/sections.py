@@ -121,9 +121,7 @@ def section_facts(
     return facts
 
 
-def bay_kinds(
-    frame: Frame, layout: Mapping[str, Any], kit: Kit
-) -> dict[tuple[str, str], BayKind]:
+def bay_kinds(frame: Frame, layout: Mapping[str, Any], kit: Kit) -> dict[tuple[str, str], BayKind]:
     """Every pair of rods that forms a face of the frame, in the order of the kit."""
     rods = [{axis: rods_along(spec, axis) for axis in AXES} for spec in layout["sections"]]
     found: dict[tuple[str, str], BayKind] = {}
@@ -167,9 +165,7 @@ def joint_facts(frame: Frame, layout: Mapping[str, Any]) -> list[JointFacts]:
         )
         there = ((start == first) & (end == second)) | ((start == second) & (end == first))
         facts.append(
-            JointFacts(
-                (joint["between"][0], joint["between"][1]), axis, int(there.sum()), possible
-            )
+            JointFacts((joint["between"][0], joint["between"][1]), axis, int(there.sum()), possible)
         )
     return facts
 
@@ -184,6 +180,16 @@ def _corner_hubs(frame: Frame, section: int, axis: str, *, last: bool) -> int:
         lines = np.unique(plane[:, other])
         outermost &= np.isin(plane[:, other], [*lines[:2], *lines[-2:]])
     return int(outermost.sum())
+
+
+def outer_hubs_count(frame: Frame, axis: str) -> int:
+    """Hubs of the two outermost planes across an axis, over all sections."""
+    k = AXES.index(axis)
+    count = 0
+    for number in range(len(frame.sections)):
+        stations = frame.lattice[frame.node_section == number][:, k]
+        count += int(((stations == 0) | (stations == stations.max())).sum())
+    return count
 
 
 def all_rods(frame: Frame, kit: Kit) -> dict[str, int]:

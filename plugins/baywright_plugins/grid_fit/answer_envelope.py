@@ -1,0 +1,92 @@
+"""The envelope asked for: rows for each axis, solutions, and the layout of the best."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from baywright_service.contract import CannotCalculate, Finding
+
+from .closing_rows import TooManyWays
+from .context import AXES, TOO_MANY, Context, Value
+from .envelope import AxisRows, axis_rows, layout_of, solutions
+from .findings import row_findings
+from .records import axis_record, solution_record
+
+#: every rod of a row stands at least four times across one section
+_ROWS_ACROSS = 4
+
+
+def envelope_answers(context: Context) -> tuple[Value, list[Finding], Value | None]:
+    """Records, findings, and the layout of the best solution (None where there is none)."""
+    envelope = context.inputs["envelope"]
+    rods = _rods(context, envelope)
+    tolerance_um = round(envelope["tolerance_mm"] * 1000)
+    axes = [_axis(context, envelope, axis, rods, tolerance_um) for axis in AXES]
+    ids = context.ids(rods)
+    records = [axis_record(axis, ids, context.play_um) for axis in axes]
+    findings: list[Finding] = []
+    for place, record in enumerate(records):
+        name, at = f"Along {record['axis']}", f"/result/axes/{place}"
+        findings += row_findings(name, record, at, tolerance_mm=envelope["tolerance_mm"])
+    found = solutions(
+        axes,
+        context.kit,
+        rods,
+        most_results=context.inputs["most_results"],
+        tolerance_um=tolerance_um,
+    )
+    value = {
+        "axes": records,
+        "solutions": [
+            solution_record(one, axes, ids, context.play_um, context.overhangs_mm) for one in found
+        ],
+    }
+    layout = layout_of(found[0], context.inputs.raw["envelope"]) if found else None
+    return value, findings, layout
+
+
+def _rods(context: Context, envelope: Mapping[str, Any]) -> list[int]:
+    if "rods" not in envelope:
+        return list(range(len(context.kit.rods)))
+    places = {context.rod(rod, f"/envelope/rods/{k}") for k, rod in enumerate(envelope["rods"])}
+    return sorted(places)
+
+
+def _axis(
+    context: Context,
+    envelope: Mapping[str, Any],
+    axis: str,
+    rods: Sequence[int],
+    tolerance_um: int,
+) -> AxisRows:
+    each_way = {"x": 1, "y": 1, "z": 1, **(envelope.get("sections") or {})}
+    joint_um = 0
+    if "joint_rod" in envelope:
+        joint_um = context.kit.rods[context.rod(envelope["joint_rod"], _JOINT_ROD)].pitch_um
+    ends = 2 * context.overhangs_mm[axis] if envelope["measured"] == "outside" else 0.0
+    wanted = round((envelope["size_mm"][axis] - ends) * 1000)
+    joints = (each_way[axis] - 1) * joint_um
+    if wanted <= joints:
+        reason = f"Hub ends and joints alone take {ends + joints / 1000:g} mm."
+        raise CannotCalculate(f"/envelope/size_mm/{axis}", reason)
+    across = _ROWS_ACROSS
+    for other in AXES:
+        across *= each_way[other] if other != axis else 1
+    most = context.inputs["most_rods"]
+    try:
+        return axis_rows(
+            axis,
+            wanted,
+            sections_count=each_way[axis],
+            joint_um=joint_um,
+            kit=context.kit,
+            rods=rods,
+            limits=[context.at_hand(k, most * each_way[axis] * across) // across for k in rods],
+            most_rods=most,
+            most_results=context.inputs["most_results"],
+            tolerance_um=tolerance_um,
+        )
+    except TooManyWays as error:
+        raise CannotCalculate(f"/envelope/size_mm/{axis}", TOO_MANY) from error
+
+
+_JOINT_ROD = "/envelope/joint_rod"

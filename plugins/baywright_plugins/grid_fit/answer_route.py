@@ -1,0 +1,171 @@
+"""Sections and boxes on the route, and the changes that bring through what sticks."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from baywright_service.contract import Finding, merge_patch
+
+from ..frame import frame_of
+from .answer_frame import Built
+from .changes import Candidate, Change, Stuck, candidates, completed, proven
+from .context import Context, Value
+from .findings import passage_findings
+from .mechanisms import mechanisms_count
+from .records import change_record, opening_record, stop_record
+from .route import Clearances, Passage, at_stop, passage_of
+from .sections import outer_hubs_count
+
+#: above this a section's mechanisms are left to the strength calculator
+MOST_HUBS = 4000
+
+Sizes = Mapping[str, Mapping[str, float]]
+
+
+def route_answers(
+    context: Context, here: Built | None, before: Value
+) -> tuple[Value, list[Finding]]:
+    """Records and findings of everything that moves, at every passage.
+
+    `before` holds what the run has found of the sections so far.
+    """
+    clearances = clearances_of(context)
+    stops = [_passage(stop, clearances) for stop in context.inputs["passages"]]
+    sections = before.get("sections", [])
+    outside = {one["id"]: one["outside_mm"] for one in sections}
+    outside |= {box["id"]: box["outside_mm"] for box in context.inputs["boxes"]}
+    if not stops or not outside:
+        return {}, []
+    value = _rows(stops, outside, clearances)
+    changes: list[Change] = []
+    if here is not None and not context.inputs.proving:
+        changes = _changes(context, here, {**before, **value}, stops, clearances)
+        if changes:
+            value["changes"] = [change_record(change) for change in changes]
+    kinds = {box["id"]: "Box" for box in context.inputs["boxes"]}
+    kinds |= {one["id"]: "Section" for one in sections}
+    findings = passage_findings(
+        value["passages"],
+        {one["id"]: one.get("twin_of", one["id"]) for one in sections},
+        {stop.id: stop.title for stop in stops},
+        kinds,
+        changes,
+        over_hubs_mm={one["id"]: one["over_hubs_mm"] for one in sections},
+        little_mm=clearances.little_spare_mm,
+    )
+    return value, findings
+
+
+def clearances_of(context: Context) -> Clearances:
+    return Clearances(**(context.inputs.get("clearances") or {}))
+
+
+def _passage(stop: Mapping[str, Any], clearances: Clearances) -> Passage:
+    corner = stop["corner_mm"].tolist() if "corner_mm" in stop else None
+    return passage_of(
+        id=stop["id"],
+        title=stop["title"],
+        width_mm=stop["leaf_off_width_mm"] if stop["leaf_off"] else stop.get("width_mm"),
+        height_mm=stop.get("height_mm"),
+        depth_mm=stop.get("depth_mm"),
+        threshold_mm=stop["threshold_mm"],
+        corner_mm=None if corner is None else (corner[0], corner[1]),
+        clearances=clearances,
+    )
+
+
+def _rows(stops: Sequence[Passage], outside: Sizes, clearances: Clearances) -> Value:
+    passages: list[Value] = []
+    corners: list[Value] = []
+    openings: list[Value] = []
+    for stop in stops:
+        rows = []
+        for name, size in outside.items():
+            fare = at_stop(size, stop, clearances)
+            rows.append(stop_record(name, stop, fare, size))
+            corners += rows[-1].pop("corners")
+        passages += rows
+        openings.append(opening_record(stop, rows))
+    value: Value = {"openings": openings, "passages": passages}
+    return value | ({"corners": corners} if corners else {})
+
+
+def _changes(
+    context: Context,
+    here: Built,
+    before: Value,
+    stops: Sequence[Passage],
+    clearances: Clearances,
+) -> list[Change]:
+    stuck = _stuck(before["passages"], {one["id"] for one in before["sections"]})
+    if not stuck:
+        return []
+    by_id = {stop.id: stop for stop in stops}
+
+    def passes(size: Mapping[str, float], passage: str) -> bool:
+        return min(size.values()) > 0 and at_stop(size, by_id[passage], clearances).passes
+
+    def mechanisms(after: Mapping[str, Any], names: Iterable[str]) -> dict[str, int]:
+        return _mechanisms(context, after, names)
+
+    raw = {**context.inputs.raw, "layout": here.raw}
+    outside = {one["id"]: one["outside_mm"] for one in before["sections"]}
+    found = []
+    for candidate in candidates(raw, stuck, outside, context.kit, passes):
+        patch = _on_inputs(candidate.patch, context, here)
+        after = context.rerun(patch)
+        change = proven(
+            completed(candidate, patch, _exchanged_count(candidate, here)),
+            before,
+            None if after is None else after.value,
+            mechanisms=mechanisms,
+            little_spare_mm=clearances.little_spare_mm,
+        )
+        if change is not None:
+            found.append(change)
+    return sorted(found, key=lambda change: change.rank)
+
+
+def _stuck(rows: Sequence[Mapping[str, Any]], sections: set[str]) -> list[Stuck]:
+    by_passage: dict[str, list[Mapping[str, Any]]] = {}
+    for row in rows:
+        if not row["passes"] and row["section"] in sections:
+            by_passage.setdefault(row["passage"], []).append(row)
+    return [
+        Stuck(
+            passage,
+            tuple(row["section"] for row in mine),
+            tuple(sorted({row["tight_axis"] for row in mine if "tight_axis" in row})),
+        )
+        for passage, mine in by_passage.items()
+    ]
+
+
+def _on_inputs(patch: Mapping[str, Any], context: Context, here: Built) -> Mapping[str, Any]:
+    """A patch of a generated layout must bring the whole layout along."""
+    if "layout" in patch and "layout" not in context.inputs.raw:
+        return {**patch, "layout": merge_patch(here.raw, patch["layout"])}
+    return patch
+
+
+def _exchanged_count(candidate: Candidate, here: Built) -> int:
+    """Hubs that flush ones take the place of: those of the outer planes across an axis."""
+    flush = candidate.kind == "flush-hubs"
+    return outer_hubs_count(here.frame, candidate.axis) if flush else 0
+
+
+def _mechanisms(context: Context, after: Mapping[str, Any], names: Iterable[str]) -> dict[str, int]:
+    """Mechanisms of the named sections after a change; twins are looked at once."""
+    layout = context.layout(after["frame"]["layout"])
+    frame = frame_of({"layout": layout}, context.kit, pointer="")
+    number = {section.id: k for k, section in enumerate(frame.sections)}
+    sections = {one["id"]: one for one in after["sections"]}
+    known: dict[str, int] = {}
+    found = {}
+    for name in names:
+        twin = sections[name].get("twin_of", name)
+        if sections[twin]["hubs_count"] > MOST_HUBS:
+            continue
+        if twin not in known:
+            known[twin] = mechanisms_count(frame.part(number[twin]))
+        found[name] = known[twin]
+    return found
