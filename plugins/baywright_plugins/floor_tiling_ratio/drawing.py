@@ -61,6 +61,8 @@ def meeting(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
     misfit = abs(shown["misfit_mm"])
     text = f"{shown['first_count']:g} : {shown['second_count']}"
     tail = f"misfit {misfit:.2f} mm of {shown['play_mm']:.2f} mm play" if misfit else "exact"
+    if not shown["fits"]:
+        tail = f"no meeting, {misfit:.2f} mm apart with {shown['play_mm']:.2f} mm of play"
     shapes.append(
         Dimension(
             (0, -2.4 * high), (bays * first, -2.4 * high), f"{bays * first:g} mm", -high * 0.5
@@ -127,8 +129,11 @@ def plan(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
         x, y = zone["along_from_mm"], zone["across_from_mm"]
         box = _rectangle(x, zone["along_to_mm"], y, zone["across_to_mm"])
         shapes += [Polygon(box, _CLEAR)]
-        middle = ((x + zone["along_to_mm"]) / 2, (y + zone["across_to_mm"]) / 2 - 0.6 * unit)
-        shapes.append(Label(middle, zone["name"], 1.8, "middle", bold=True))
+        middle = ((x + zone["along_to_mm"]) / 2, (y + zone["across_to_mm"]) / 2)
+        upright = zone["across_to_mm"] - y > zone["along_to_mm"] - x
+        at = (middle[0] + 0.6 * unit, middle[1]) if upright else (middle[0], middle[1] - 0.6 * unit)
+        turned = 90.0 if upright else 0.0
+        shapes.append(Label(at, zone["name"], 1.8, "middle", turned, bold=True))
     shapes += [
         Dimension((0, 0), (long, 0), _size(along), -4 * unit),
         Dimension((0, 0), (0, wide), _size(across), 4 * unit),

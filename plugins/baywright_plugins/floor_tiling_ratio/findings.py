@@ -120,14 +120,17 @@ def row_findings(way: str, row: Mapping[str, Any], names: tuple[str, str]) -> li
     found = [_left_over(counted, way, row, place, left)]
     if row["adjusters"]:
         message = (
-            f"{way.capitalize()}, each repeat is {mm(abs(_adjuster_mm(row)))} out after "
-            f"{row['repeats_per_adjuster_count']} repeats, as much as the joint play of "
-            f"{mm(row['joint_play_mm'])} takes: {_adjusters(row)}"
+            f"{way.capitalize()}, panels and frame are {mm(abs(_adjuster_mm(row)))} apart after "
+            f"{row['repeats_per_adjuster_count']} repeats, and one more would pass the joint play "
+            f"of {mm(row['joint_play_mm'])}: {_adjusters(row)}"
         )
         found.append(Finding("adjusters-needed", "watch", message, place))
     elif row["repeats_count"]:
         message = (
-            f"{way.capitalize()}, {row['repeats_count']} repeats add up to "
+            f"{way.capitalize()}, {row['repeats_count']} repeats fit without misfit: lay the floor "
+            f"from the front edge, no adjuster between."
+            if not row["misfit_accumulated_mm"]
+            else f"{way.capitalize()}, {row['repeats_count']} repeats add up to "
             f"{mm(abs(row['misfit_accumulated_mm']))} against a joint play of "
             f"{mm(row['joint_play_mm'])}; lay the floor loose from the front edge, no adjuster "
             f"between."
@@ -137,11 +140,18 @@ def row_findings(way: str, row: Mapping[str, Any], names: tuple[str, str]) -> li
     if len(row["meetings_mm"]) < 2 and row["bays_count"] > 1:
         message = (
             f"{way.capitalize()}, {len(row['meetings_mm'])} of {row['bays_count'] + 1} {bay} "
-            f"bearers lie under a panel joint. Add bearers under joints or move the strip to the "
-            f"back edge."
+            f"bearers lie under a panel joint. {_extra(row)}"
         )
         found.append(Finding("joints-off-bearers", "watch", message, place))
     return found
+
+
+def _extra(row: Mapping[str, Any]) -> str:
+    if not row["extra_bearers_mm"]:
+        return "Move the strip to the back edge or add bearers under the joints."
+    at = ", ".join(f"{x:g}" for x in row["extra_bearers_mm"][:6])
+    more = " …" if len(row["extra_bearers_mm"]) > 6 else ""
+    return f"Add bearers at {at}{more} mm."
 
 
 def _adjuster_mm(row: Mapping[str, Any]) -> float:
@@ -163,6 +173,15 @@ def _left_over(
     rest = mm(row["left_over_mm"])
     edge = {"along": ("back", "front"), "across": ("far side", "near side")}[way]
     match row["action"]:
+        case "none" if not row["left_over_mm"]:
+            message = f"{counted} fill it exactly: no strip to cut."
+            return Finding("floor-closes", "ok", message, place, left)
+        case "none" if row["left_over_mm"] < 0:
+            message = (
+                f"{counted} are {mm(-row['left_over_mm'])} too long, within the joint play of "
+                f"{mm(row['joint_play_mm'])}: press them in."
+            )
+            return Finding("floor-closes", "ok", message, place, left)
         case "none":
             message = (
                 f"{counted} leave {rest}, within the joint play of {mm(row['joint_play_mm'])}: "

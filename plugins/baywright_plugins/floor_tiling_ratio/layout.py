@@ -202,14 +202,15 @@ class FloorPart:
 def floor_parts(
     along: Row, across: Row, wanted: tuple[Wanted, Wanted], item: str
 ) -> tuple[FloorPart, ...]:
-    """Whole panels, strips and corner pieces cut from further panels, fixings at the meetings.
+    """Whole panels, strips and corner pieces cut from further panels, shims, fixings.
 
-    Strips are cut panel by panel, so that joints run through. Fixings stand where a panel corner
+    Strips are cut panel by panel, so that joints run through. A shim is one adjuster, as long as
+    the floor; where panels are trimmed instead there is none. Fixings stand where a panel corner
     meets the frame in both directions.
     """
     a, b = (w.panel for w in wanted)
-    strips_a = [s.end - s.start for s in (*along.strips, *along.adjusters) if s.end > s.start]
-    strips_b = [s.end - s.start for s in (*across.strips, *across.adjusters) if s.end > s.start]
+    strips_a = [s.end - s.start for s in along.strips]
+    strips_b = [s.end - s.start for s in across.strips]
     parts = [FloorPart(item, along.panels * across.panels, a, b, "whole panels")]
     cut = 0
     pieces = [
@@ -222,6 +223,12 @@ def floor_parts(
         cut += math.ceil(count / max(1, math.floor(a / u) * math.floor(b / v)))
     if cut:
         parts.append(FloorPart(item, cut, a, b, "panels to cut strips and corners from"))
+    long, wide = (w.length for w in wanted)
+    parts += [
+        *(FloorPart("shim", 1, s.end - s.start, wide, "adjusters") for s in along.adjusters),
+        *(FloorPart("shim", 1, long, s.end - s.start, "adjusters") for s in across.adjusters),
+    ]
+    parts = [part for part in parts if part.along_mm > 0 and part.across_mm > 0]
     fixings = len(along.meetings) * len(across.meetings)
     if fixings:
         zero = Fraction(0)

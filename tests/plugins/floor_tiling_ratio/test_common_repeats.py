@@ -44,7 +44,7 @@ def test_floor_ratios_of_a_worked_machine(
     assert smallest(bay, panel, "0.3") == counts
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=60)
 @given(
     st.lists(st.tuples(PITCH, PLAY), min_size=2, max_size=3),
     st.integers(1, 8),
@@ -65,6 +65,7 @@ def test_search_is_complete(pitches: list[tuple[Fraction, Fraction]], most: int)
     assert [r.counts[0] for r in found] == sorted(r.counts[0] for r in found)
 
 
+@settings(deadline=None)
 @given(PITCH, PITCH, PLAY)
 def test_pair_is_the_simplest_fraction_of_its_interval(
     bay: Fraction, panel: Fraction, play: Fraction
@@ -79,6 +80,7 @@ def test_pair_is_the_simplest_fraction_of_its_interval(
         assert not found
 
 
+@settings(deadline=None)
 @given(PITCH, PITCH, PLAY)
 def test_no_smaller_count_satisfies_the_seat_rule(
     bay: Fraction, panel: Fraction, play: Fraction

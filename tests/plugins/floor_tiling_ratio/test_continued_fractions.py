@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from baywright_plugins.floor_tiling_ratio.common_repeats import nearest_counts
@@ -122,6 +122,7 @@ def test_one_division_for_fifth_and_third(case: dict[str, Any]) -> None:
     assert float(1200 * third.error) == pytest.approx(expected["third_error_cents"], abs=close)
 
 
+@settings(deadline=None)
 @given(FRACTIONS, st.integers(1, 60))
 def test_best_approximations_are_all_and_only_the_best(target: Fraction, cap: int) -> None:
     """Brute force: walk all denominators, keep what is strictly closer than all before."""
@@ -136,6 +137,7 @@ def test_best_approximations_are_all_and_only_the_best(target: Fraction, cap: in
     assert list(best_approximations(target, cap)) == kept
 
 
+@settings(deadline=None)
 @given(FRACTIONS, st.integers(1, 500))
 def test_best_ratio_is_as_near_as_the_standard_librarys(target: Fraction, cap: int) -> None:
     """Python's Fraction.limit_denominator, an independent program."""
@@ -144,6 +146,7 @@ def test_best_ratio_is_as_near_as_the_standard_librarys(target: Fraction, cap: i
     assert ours.denominator <= theirs.denominator
 
 
+@settings(deadline=None)
 @given(FRACTIONS, FRACTIONS)
 def test_simplest_between_has_the_smallest_denominator(one: Fraction, other: Fraction) -> None:
     """Brute force over denominators."""
@@ -152,6 +155,7 @@ def test_simplest_between_has_the_smallest_denominator(one: Fraction, other: Fra
     assert simplest_between(low, high) == Fraction(math.ceil(low * bottom), bottom)
 
 
+@settings(deadline=None)
 @given(FRACTIONS)
 def test_path_leads_to_the_fraction(target: Fraction) -> None:
     """Walk the tree by mediants."""
@@ -162,6 +166,7 @@ def test_path_leads_to_the_fraction(target: Fraction) -> None:
     assert Fraction(left[0] + right[0], left[1] + right[1]) == target
 
 
+@settings(deadline=None)
 @given(FRACTIONS)
 def test_last_convergent_is_the_value(target: Fraction) -> None:
     """A continued fraction of a ratio ends, and ends there."""
@@ -169,6 +174,7 @@ def test_last_convergent_is_the_value(target: Fraction) -> None:
     assert len(convergents(target)) == len(quotients(target))
 
 
+@settings(deadline=None)
 @given(st.integers(1, 40))
 def test_farey_length_counts_the_fractions(order: int) -> None:
     """Count them."""

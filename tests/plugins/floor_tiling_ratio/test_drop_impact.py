@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from baywright_plugins.floor_tiling_ratio.drop_impact import (
@@ -68,6 +68,7 @@ def test_restitution_of_a_tennis_ball(case: dict[str, Any]) -> None:
         assert found == pytest.approx(case["expected"][f"e_{bound}"], abs=1e-4)
 
 
+@settings(deadline=None)
 @given(st.floats(0.001, 5), st.floats(0, 3), st.floats(10, 1e7), st.floats(1, 30))
 def test_rigid_light_panel_gives_the_handbook_factor(
     mass: float, height: float, stiffness: float, gravity: float
@@ -80,6 +81,7 @@ def test_rigid_light_panel_gives_the_handbook_factor(
     assert spring == pytest.approx(mass * gravity * (height + found.deflection_m), rel=1e-9)
 
 
+@settings(deadline=None)
 @given(
     st.floats(0.01, 1), st.floats(0.01, 2), st.floats(100, 1e5), st.floats(0, 2), st.floats(0, 1)
 )
@@ -92,6 +94,7 @@ def test_range_holds_everything_between(
     assert low.force_n * (1 - 1e-12) <= between.force_n <= high.force_n * (1 + 1e-12)
 
 
+@settings(deadline=None)
 @given(st.floats(0.01, 1), st.floats(1, 100), st.floats(25, 1000))
 def test_height_that_passes_is_the_edge(mass: float, stiffness: float, force: float) -> None:
     """A fall from that height makes that force."""

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from baywright_plugins.floor_tiling_ratio.grooves import (
@@ -135,6 +135,7 @@ def test_hand_values() -> None:
     assert round(slope_to_keep_rolling(FLOOR, 0.0514), 5) == 0.00017
 
 
+@settings(deadline=None)
 @given(st.floats(0.01, 0.1), st.floats(0.02, 0.6), st.floats(0.0, 0.02), st.floats(0.05, 2.0))
 def test_a_groove_never_speeds_a_ball_up_beyond_its_fall(
     ball: float, share: float, slope: float, speed: float

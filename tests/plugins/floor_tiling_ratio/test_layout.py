@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from baywright_plugins.floor_tiling_ratio.layout import (
@@ -99,6 +99,7 @@ def test_bearers_are_added_where_no_ratio_holds() -> None:
     assert max(gaps) <= Fraction("84.8")
 
 
+@settings(deadline=None)
 @given(
     st.fractions(min_value=60, max_value=2000, max_denominator=10),
     st.fractions(min_value=20, max_value=300, max_denominator=10),
@@ -131,3 +132,18 @@ def test_parts_are_counted_with_what_is_cut() -> None:
     assert parts["strips along the floor"].across_mm == Fraction("34.6")
     assert parts["panels to cut strips and corners from"].count == 21
     assert parts["where panel corners meet the frame"].count == 4 * 2
+
+
+def test_adjusters_are_shims_and_not_cut_from_panels() -> None:
+    """Four shims of 0.4 mm as long as the floor is wide, and the panels to cut hold strips only."""
+    along = wanted("3000", joint_play=Fraction("0.45"))
+    across = wanted("720", joint_play=Fraction("0.45"))
+    rows = lay_row(along, RATIO), lay_row(across, RATIO)
+    parts = floor_parts(*rows, (along, across), "tile")
+    shims = [part for part in parts if part.item == "shim"]
+    assert [(s.count, s.along_mm, s.across_mm) for s in shims] == [
+        (4, Fraction("0.4"), Fraction(720))
+    ]
+    strip = next(part for part in parts if part.use == "strips across the floor")
+    assert (strip.count, strip.along_mm) == (14, Fraction("17.2"))
+    assert next(p for p in parts if p.use.startswith("panels to cut")).count == 7
