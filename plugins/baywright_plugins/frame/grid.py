@@ -1,5 +1,6 @@
 """The grid of one section: which bays belong to it, its hubs, and the rods along its axes."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +13,9 @@ from .faults import LayoutFault, unknown
 from .model import Ints
 
 AXES = ("x", "y", "z")
+
+#: Cells of the largest grid that is worked out; a section of 400 x 50 x 50 bays is within it.
+MOST_CELLS = 1_000_000
 
 Cells = NDArray[np.bool_]
 
@@ -47,7 +51,11 @@ def grid_of(spec: Mapping[str, Any], kit: Kit, pointer: str) -> Grid:
     rods = tuple(
         tuple(bay_rods(spec["rods"][axis], kit, f"{pointer}/rods/{axis}")) for axis in AXES
     )
-    cells = cells_of(spec, (len(rods[0]), len(rods[1]), len(rods[2])), pointer)
+    bays = (len(rods[0]), len(rods[1]), len(rods[2]))
+    if math.prod(bays) > MOST_CELLS:
+        detail = f"A grid of {' x '.join(map(str, bays))} bays is over {MOST_CELLS} cells."
+        raise LayoutFault(f"{pointer}/rods", "too-many", detail)
+    cells = cells_of(spec, bays, pointer)
     here = grown(cells, (0, 1, 2))
     number_of = np.full(here.shape, -1, dtype=np.int64)
     number_of[here] = np.arange(here.sum())

@@ -34,7 +34,8 @@ def projected(points_mm: ArrayLike, view: str) -> Floats:
     Raises KeyError for a view that is not one of VIEWS.
     """
     right, up = VIEWS[view]
-    return np.asarray(points_mm, dtype=float).reshape(-1, 3) @ np.array([right, up]).T
+    places: Floats = np.asarray(points_mm, dtype=np.float64).reshape(-1, 3)
+    return np.asarray(places @ np.array([right, up]).T)
 
 
 def axonometric(points_mm: ArrayLike) -> Floats:

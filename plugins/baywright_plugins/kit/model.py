@@ -62,6 +62,7 @@ class Hub:
     role: str
     seat: Seat
     price: float = 0.0
+    rotational_stiffness_n_mm_per_rad: float | None = None
 
 
 @dataclass(frozen=True)
@@ -156,4 +157,5 @@ def _hub(hub: Mapping[str, Any]) -> Hub:
             compression_n=hub["compression_n"],
         ),
         price=hub["price"],
+        rotational_stiffness_n_mm_per_rad=hub.get("rotational_stiffness_n_mm_per_rad"),
     )

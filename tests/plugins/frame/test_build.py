@@ -207,6 +207,8 @@ FAULTS: list[tuple[str, str, Any]] = [
      lambda f: f["sections"][0].update(second_diagonals=[[[0, 0, 0], [2, 0, 1]]])),
     ("/frame/layout/sections/0/second_diagonals/0/1", "unknown-reference",
      lambda f: f["sections"][0].update(second_diagonals=[[[0, 0, 0], [9, 0, 1]]])),
+    ("/frame/layout/sections/0/rods", "too-many",
+     lambda f: f["sections"][0].update(rods={a: [{"rod": "R120", "count": 200}] for a in "xyz"})),
     ("/frame/layout/sections/0/beams/0", "out-of-range",
      lambda f: f["sections"][0].update(beams=[{"at": [1, 0, 0], "axis": "x", "bays": 3}])),
 ]  # fmt: skip
