@@ -1,0 +1,88 @@
+"""Inputs that show one use each."""
+
+from typing import Any
+
+from baywright_service.contract import Example
+
+BEECH_KIT: dict[str, Any] = {
+    "title": "Beech rods of 8 mm, one hub",
+    "rods": [
+        {"id": "R120", "pitch_mm": 120, "diameter_mm": 8, "modulus_n_per_mm2": 12000,
+         "mass_g": 3.57},
+        {"id": "R170", "pitch_mm": 169.6, "diameter_mm": 8, "modulus_n_per_mm2": 12000,
+         "mass_g": 5.34},
+    ],
+    "hubs": [
+        {
+            "id": "H18",
+            "title": "hub in one piece",
+            "ports": [[x, y, z] for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1)
+                      if 0 < abs(x) + abs(y) + abs(z) < 3],
+            "mass_g": 11,
+            "overhang_mm": 17,
+            "seat_inset_mm": 10,
+            "seat_play_mm": 0.15,
+            "seat_stiffness_n_per_mm": 250,
+            "tension_n": {"held": 60, "free": 60},
+            "compression_n": 300,
+        }
+    ],
+}  # fmt: skip
+
+
+def _section(**faces: Any) -> dict[str, Any]:
+    return {
+        "id": "A",
+        "title": "small shelf",
+        "rods": {axis: [{"rod": "R120", "count": n}] for axis, n in zip("xyz", (4, 3, 6), strict=True)},
+        "side_faces": {"default": "lean-in"},
+        "cross_faces": {"every": 3},
+        "fittings": [{"title": "equipment low down", "mass_kg": 4, "levels": [0, 1]}],
+        **faces,
+    }  # fmt: skip
+
+
+HANGER: dict[str, Any] = {
+    "nodes_mm": [[-1000, 0, 0], [0, 0, 0], [1000, 0, 0], [0, -1200, 0]],
+    "members": {
+        "start": [0, 1, 2],
+        "end": [3, 3, 3],
+        "axial_stiffness_n": [2.5e6, 2.5e6, 2.5e6],
+        "tension_n": [1000, 1500, 1000],
+        "compression_n": [400, 400, 400],
+    },
+    "supports": [
+        {"node": 0, "fixed": ["x", "y", "z"]},
+        {"node": 1, "fixed": ["x", "y", "z"]},
+        {"node": 2, "fixed": ["x", "y", "z"]},
+        {"node": 3, "fixed": ["z"]},
+    ],
+    "load_cases": [{"id": "down", "forces": [{"node": 3, "n": [0, -900, 0]}]}],
+}
+
+EXAMPLES = (
+    Example(
+        "A small box frame: does it stand, and can it be turned over?",
+        {"kit": BEECH_KIT, "frame": {"layout": {"sections": [_section()]}}},
+    ),
+    Example(
+        "The same with one face left bare and no diaphragms: where does it fold?",
+        {
+            "kit": BEECH_KIT,
+            "frame": {
+                "layout": {
+                    "sections": [
+                        _section(
+                            cross_faces={"every": 0},
+                            side_faces={"default": "lean-in", "y_minus": "none"},
+                        )
+                    ]
+                }
+            },
+        },
+    ),
+    Example(
+        "A hanger of three bars: forces, first failure and collapse",
+        {"structure": HANGER, "node_mass_kg": [0, 0, 0, 10]},
+    ),
+)

@@ -1,0 +1,317 @@
+"""What would mend a section: the diagonals that mechanisms point to, and second diagonals."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..frame import ROLES, Face, Frame
+from ..kit import Kit
+from .equilibrium import Floats, equilibrium_matrix
+from .first_slip import utilisation
+from .handling import Case, Handling
+from .places import face_words, joined_pairs, key, missing_diagonals, sides
+from .section import CaseState, SectionModel, section_model, solve_cases
+from .solve import Solver
+
+SECOND = ROLES.index("second-diagonal")
+SIDE = ROLES.index("side-diagonal")
+CROSS = ROLES.index("cross-diagonal")
+
+Pair = tuple[int, int]
+
+
+class NoFace(LookupError):
+    """A pair of nodes that is no missing diagonal of a face, by its place in the list."""
+
+    def __init__(self, place: int, reason: str) -> None:
+        super().__init__(reason)
+        self.place, self.reason = place, reason
+
+
+@dataclass(frozen=True)
+class Culprit:
+    """A face whose missing diagonal a mechanism stretches most; movement (n, 3), largest 1."""
+
+    face: Face | None
+    words: str
+    pair: Pair
+    movement: Floats
+
+
+def with_diagonals(part: Frame, pairs: Sequence[Pair], kit: Kit) -> Frame:
+    """The section with a rod across one face for each pair of nodes.
+
+    Raises NoFace: no face there, a rod already there, no rod of the kit that spans it.
+    """
+    if not pairs:
+        return part
+    on_faces: dict[Pair, Face] = {}
+    for face in part.faces:
+        a, b, c, d = face.corners
+        on_faces[key(a, d)] = on_faces[key(b, c)] = face
+    there = joined_pairs(part)
+    rods, roles, faces = [], [], {id(face): face for face in part.faces}
+    for place, pair in enumerate(pairs):
+        over = on_faces.get(key(*pair))
+        if over is None:
+            raise NoFace(place, "It crosses no face of this section.")
+        if key(*pair) in there:
+            raise NoFace(place, "A rod already crosses this face here.")
+        there.add(key(*pair))
+        rod = kit.rod_spanning(float(np.linalg.norm(np.subtract(*part.nodes_mm[list(pair)]))))
+        if rod is None:
+            raise NoFace(place, "No rod of the kit closes across this face.")
+        now = faces[id(over)]
+        first = SIDE if over.kind == "side" else CROSS
+        roles.append(SECOND if now.diagonals else first)
+        faces[id(over)] = replace(now, diagonals=now.diagonals + 1)
+        rods.append(rod)
+    ends = np.array([key(*pair) for pair in pairs], dtype=np.int64)
+    none = np.zeros(len(pairs), dtype=np.int64)
+    return replace(
+        part,
+        start=np.concatenate([part.start, ends[:, 0]]),
+        end=np.concatenate([part.end, ends[:, 1]]),
+        rod=np.concatenate([part.rod, np.array(rods, dtype=np.int64)]),
+        section=np.concatenate([part.section, none]),
+        role=np.concatenate([part.role, np.array(roles, dtype=np.int64)]),
+        faces=tuple(faces.values()),
+    )
+
+
+def culprits(part: Frame, modes: Floats, kit: Kit) -> list[Culprit]:
+    """The rods that take away the mechanisms of a section, one after the other.
+
+    The missing diagonal that the mechanisms stretch most is the culprit; it is added, what is
+    left of the mechanisms is taken again, until none is left or nothing stretches any more.
+    Bare faces come first; faces with one diagonal only where bare ones do not help.
+
+    Args:
+        modes: orthonormal mechanisms without rigid motions, shape (k, n, 3).
+
+    Leaves out: two rods in line with a middle hub, and places that are no face.
+    Source: greedy choice, common practice, no source.
+    """
+    left = modes.reshape(len(modes), -1)
+    there = joined_pairs(part)
+    sign = sides(part)
+    faces: list[Face] = []
+    pairs: list[Pair] = []
+    for face in sorted(part.faces, key=lambda f: f.diagonals):
+        for pair in missing_diagonals(part, face, there):
+            apart = part.nodes_mm[pair[1]] - part.nodes_mm[pair[0]]
+            if kit.rod_spanning(float(np.linalg.norm(apart))) is not None:
+                faces.append(face)
+                pairs.append(pair)
+    if not pairs:
+        return []
+    columns = _columns(part, pairs)
+    bare = np.array([face.diagonals == 0 for face in faces])
+    found = []
+    while len(left):
+        projected = left @ columns
+        size = np.sqrt((projected**2).sum(axis=0))
+        wanted = size * np.where(bare, 1.0, 1e-3)
+        best = int(wanted.argmax())
+        if size[best] < 1e-7:
+            break
+        turn = projected[:, best] / size[best]
+        movement = turn @ left
+        shape = (movement / np.abs(movement).max()).reshape(-1, 3)
+        words = face_words(faces[best], sign.get(faces[best]))
+        found.append(Culprit(faces[best], words, pairs[best], shape))
+        _, _, rest = np.linalg.svd(turn[None, :], full_matrices=True)
+        left = rest[1:] @ left
+        bare[best] = False
+    return found
+
+
+@dataclass(frozen=True)
+class Mended:
+    """Second diagonals found, as node pairs, and the worst planned and accidental factors then."""
+
+    pairs: tuple[Pair, ...]
+    states: tuple[CaseState, ...]
+    reaches: bool
+
+
+def second_diagonals(
+    model: SectionModel,
+    states: Sequence[CaseState],
+    handling: Handling,
+    kit: Kit,
+    *,
+    gravity_m_s2: float,
+    buckling_margin: float,
+    most_steps: int = 10,
+) -> Mended:
+    """Second diagonals in mirror groups until every case reaches its factor.
+
+    Each step tries the groups of faces nearest the worst bars, exactly, by a small update of the
+    solved cases, and keeps the group that leaves the least shortfall, summed over cases as
+    ln(required/factor). Groups that turn out not to be needed are taken out again.
+
+    A greedy search: fewer rods may do, and where it fails another choice may not.
+
+    Leaves out: what is on the shelf, and whether a face must stay open.
+    Source: common practice, no source.
+    """
+    current, now = model, list(states)
+    groups: list[tuple[Pair, ...]] = []
+    for _ in range(most_steps):
+        short = [s for s in now if s.factor < handling.required(s.case.kind)]
+        if not short:
+            break
+        options = _options(current, short)
+        scores = _shortfalls(current, short, options, handling, kit)
+        best = int(scores.argmin()) if len(scores) else -1
+        if best < 0 or not scores[best] < _shortfall(short, handling) - 1e-9:
+            break
+        groups.append(options[best])
+        current, now = _rebuilt(
+            model, groups, kit, gravity_m_s2, buckling_margin, [s.case for s in states]
+        )
+    reaches = all(s.factor >= handling.required(s.case.kind) for s in now)
+    if reaches:
+        groups, now = _pruned(
+            model, groups, now, handling, kit, gravity_m_s2, buckling_margin
+        )
+    return Mended(tuple(pair for group in groups for pair in group), tuple(now), reaches)
+
+
+def _rebuilt(
+    model: SectionModel,
+    groups: Sequence[tuple[Pair, ...]],
+    kit: Kit,
+    gravity_m_s2: float,
+    buckling_margin: float,
+    cases: Sequence[Case],
+) -> tuple[SectionModel, list[CaseState]]:
+    part = with_diagonals(model.part, [pair for group in groups for pair in group], kit)
+    built = section_model(part, kit, gravity_m_s2=gravity_m_s2, buckling_margin=buckling_margin)
+    return built, solve_cases(built, cases)
+
+
+def _pruned(
+    model: SectionModel,
+    groups: list[tuple[Pair, ...]],
+    now: list[CaseState],
+    handling: Handling,
+    kit: Kit,
+    gravity_m_s2: float,
+    buckling_margin: float,
+) -> tuple[list[tuple[Pair, ...]], list[CaseState]]:
+    for group in list(groups[:-1]):
+        fewer = [other for other in groups if other is not group]
+        _, states = _rebuilt(
+            model, fewer, kit, gravity_m_s2, buckling_margin, [s.case for s in now]
+        )
+        if all(s.factor >= handling.required(s.case.kind) for s in states):
+            groups, now = fewer, states
+    return groups, now
+
+
+def _options(model: SectionModel, short: Sequence[CaseState], *, most: int = 48) -> list[
+    tuple[Pair, ...]
+]:
+    """Mirror groups of missing diagonals, nearest the worst bars first."""
+    part = model.part
+    middle = (part.nodes_mm.max(axis=0) + part.nodes_mm.min(axis=0)) / 2
+
+    def folded(points: Floats) -> Floats:
+        away = points - middle
+        return np.column_stack([np.abs(away[:, 0]), np.abs(away[:, 1]), away[:, 2]])
+
+    bars = np.concatenate([_worst_bars(model, state, 3) for state in short])
+    spots = folded((part.nodes_mm[part.start[bars]] + part.nodes_mm[part.end[bars]]) / 2)
+    there = joined_pairs(part)
+    groups: dict[tuple[int, ...], list[Pair]] = {}
+    centres: dict[tuple[int, ...], Floats] = {}
+    for face in part.faces:
+        missing = missing_diagonals(part, face, there)
+        if len(missing) != 1:
+            continue
+        centre = folded(part.nodes_mm[list(face.corners)].mean(axis=0)[None])[0]
+        name = (face.normal, *(int(round(x * 1000)) for x in centre))
+        groups.setdefault(name, []).append(missing[0])
+        centres[name] = centre
+    near = sorted(
+        groups, key=lambda name: float(((spots - centres[name]) ** 2).sum(axis=1).min())
+    )
+    return [tuple(sorted(groups[name])) for name in near[:most]]
+
+
+def _worst_bars(model: SectionModel, state: CaseState, count: int) -> np.ndarray[
+    tuple[int], np.dtype[np.int64]
+]:
+    used = utilisation(state.member_force_n, model.tension_n, model.compression_n)
+    return np.argsort(-used, kind="stable")[:count].astype(np.int64)
+
+
+def _columns(part: Frame, pairs: Sequence[Pair]) -> Floats:
+    """Unit columns of rods between node pairs, dense, shape (3 n, k)."""
+    ends = np.array(pairs, dtype=np.int64)
+    away = part.nodes_mm[ends[:, 1]] - part.nodes_mm[ends[:, 0]]
+    unit = away / np.linalg.norm(away, axis=1)[:, None]
+    matrix = equilibrium_matrix(ends[:, 0], ends[:, 1], unit, len(part.nodes_mm))
+    return np.asarray(matrix.toarray())
+
+
+def _shortfall(states: Sequence[CaseState], handling: Handling) -> float:
+    return sum(
+        max(0.0, float(np.log(handling.required(s.case.kind) / s.factor))) for s in states
+    )
+
+
+def _shortfalls(
+    model: SectionModel,
+    short: Sequence[CaseState],
+    options: Sequence[tuple[Pair, ...]],
+    handling: Handling,
+    kit: Kit,
+) -> Floats:
+    """Shortfall summed over the failing cases with each group of rods added (exact, by the
+    Sherman-Morrison-Woodbury update of the solved cases)."""
+    part = model.part
+    pairs = [pair for group in options for pair in group]
+    scores = np.zeros(len(options))
+    if not pairs:
+        return scores
+    columns = _columns(part, pairs)
+    rods = [
+        kit.rod_spanning(float(np.linalg.norm(part.nodes_mm[a] - part.nodes_mm[b])))
+        for a, b in pairs
+    ]
+    spans = np.array([rod is not None for rod in rods])
+    place = [0 if rod is None else rod for rod in rods]
+    give = np.array([1.0 / kit.stiffness_n_per_mm(rod) for rod in place])
+    takes = np.array([kit.compression_n(rod) for rod in place])
+    pulls = kit.frame_hub.seat.tension_held_n
+    slices = np.cumsum([0, *(len(group) for group in options)])
+    groups: dict[tuple[bytes, bytes], list[CaseState]] = {}
+    for state in short:
+        groups.setdefault(state.case.support_key, []).append(state)
+    for states in groups.values():
+        case = states[0].case
+        truss = model.truss(case.spring_n_per_mm, case.fixed)
+        moved = np.zeros_like(columns)
+        moved[truss.free] = Solver(truss).displacements(columns[truss.free])
+        per_unit = model.stiffness_n_per_mm[:, None] * np.asarray(truss.equilibrium.T @ moved)
+        flexibility = columns.T @ moved
+        for state in states:
+            stretch = columns.T @ state.displacement_mm.ravel()
+            required = handling.required(state.case.kind)
+            for number in range(len(options)):
+                at = slice(int(slices[number]), int(slices[number + 1]))
+                if not spans[at].all():
+                    scores[number] = np.inf
+                    continue
+                force = np.linalg.solve(flexibility[at, at] + np.diag(give[at]), stretch[at])
+                others = state.member_force_n - per_unit[:, at] @ force
+                used = max(
+                    float(utilisation(others, model.tension_n, model.compression_n).max()),
+                    float(utilisation(force, np.full(len(force), pulls), takes[at]).max()),
+                )
+                scores[number] += max(0.0, float(np.log(required * used)))
+    return scores

@@ -1,0 +1,166 @@
+"""One section as a rigid body: what its members take, and its answer to each handling case."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..frame import Frame, node_masses_kg
+from ..kit import Kit
+from .equilibrium import Bools, Floats, Truss
+from .first_slip import utilisation
+from .handling import Case
+from .limit import Collapse, collapse
+from .orientation import WorstOrientation, worst_orientation
+from .solve import Solver
+
+
+class NotHeld(ArithmeticError):
+    """The stated supports let the section move or turn; `case` is its id."""
+
+    def __init__(self, case: str) -> None:
+        super().__init__(case)
+        self.case = case
+
+
+@dataclass(frozen=True)
+class SectionModel:
+    """A frame of one section with capacities: stiffness_n_per_mm, tension_n, compression_n (m,),
+    buckles (m,) true where compression is limited by buckling, weight_n (n,), mass_kg (n,)."""
+
+    part: Frame
+    stiffness_n_per_mm: Floats
+    tension_n: Floats
+    compression_n: Floats
+    buckles: Bools
+    mass_kg: Floats
+    weight_n: Floats
+
+    def truss(self, spring_n_per_mm: Floats, fixed: Bools) -> Truss:
+        """The section held by springs and fixed directions, both (n, 3)."""
+        part = self.part
+        return Truss(
+            part.nodes_mm, part.start, part.end, self.stiffness_n_per_mm, fixed, spring_n_per_mm
+        )
+
+
+@dataclass(frozen=True)
+class CaseState:
+    """A solved case: member_force_n (m,), displacement_mm and reaction_n (n, 3), factor of first
+    slip and the member that sets it."""
+
+    case: Case
+    member_force_n: Floats
+    displacement_mm: Floats
+    reaction_n: Floats
+    factor: float
+    member: int
+    collapse: Collapse | None = None
+
+
+def section_model(
+    part: Frame, kit: Kit, *, gravity_m_s2: float, buckling_margin: float
+) -> SectionModel:
+    """Capacities of one section from its kit.
+
+    Tension is that of the frame hub's seat: `held` for a hub in one piece; for a hub in two
+    halves `held` only at hubs of faces with both diagonals, at both ends of the rod. Compression
+    is the smaller of bearing and buckling between the seats.
+
+    Leaves out: whether the open ends of two halves face opposite ways, which locking needs.
+    """
+    seat = kit.frame_hub.seat
+    stiffness = np.array([kit.stiffness_n_per_mm(k) for k in range(len(kit.rods))])
+    compression = np.array(
+        [kit.compression_n(k, buckling_margin=buckling_margin) for k in range(len(kit.rods))]
+    )
+    tied = np.ones(len(part.nodes_mm), dtype=bool)
+    if kit.frame_hub.two_part:
+        tied[:] = False
+        for face in part.faces:
+            if face.diagonals > 1:
+                tied[list(face.corners)] = True
+    both = tied[part.start] & tied[part.end]
+    mass = node_masses_kg(part, kit)
+    return SectionModel(
+        part,
+        stiffness[part.rod],
+        np.where(both, seat.tension_held_n, seat.tension_free_n),
+        compression[part.rod],
+        (compression < seat.compression_n)[part.rod],
+        mass,
+        mass * gravity_m_s2,
+    )
+
+
+def solve_cases(model: SectionModel, cases: Sequence[Case]) -> list[CaseState]:
+    """Every case, one factorisation for each way of holding. Raises NotSolvable, and NotHeld where
+    faint springs would have to carry load."""
+    groups: dict[tuple[bytes, bytes], list[int]] = {}
+    for place, case in enumerate(cases):
+        groups.setdefault(case.support_key, []).append(place)
+    states: dict[int, CaseState] = {}
+    for places in groups.values():
+        first = cases[places[0]]
+        truss = model.truss(first.spring_n_per_mm, first.fixed)
+        loads = np.stack([cases[place].loads_n(model.weight_n) for place in places])
+        answer = Solver(truss).solve(loads)
+        for row, place in enumerate(places):
+            case = cases[place]
+            _check_held(case, answer.reaction_n[row], loads[row])
+            used = utilisation(answer.member_force_n[row], model.tension_n, model.compression_n)
+            member = int(used.argmax())
+            states[place] = CaseState(
+                case,
+                answer.member_force_n[row],
+                answer.displacement_mm[row],
+                answer.reaction_n[row],
+                1.0 / used[member] if used[member] > 0 else np.inf,
+                member,
+            )
+    return [states[place] for place in range(len(cases))]
+
+
+def _check_held(case: Case, reaction_n: Floats, loads_n: Floats) -> None:
+    faint = np.ones(reaction_n.size, dtype=bool)
+    faint[case.bears] = False
+    faint[np.flatnonzero(case.fixed.ravel())] = False
+    astray = float(np.abs(reaction_n.ravel()[faint]).sum())
+    if astray > 0.01 * float(np.abs(loads_n).sum()):
+        raise NotHeld(case.id)
+
+
+def with_collapse(model: SectionModel, state: CaseState) -> CaseState:
+    """The state with its collapse factor. Raises LimitNotProven."""
+    case = state.case
+    truss = model.truss(case.spring_n_per_mm, case.fixed)
+    held = np.union1d(case.bears, np.flatnonzero(case.fixed.ravel()))
+    found = collapse(
+        truss, case.loads_n(model.weight_n), model.tension_n, model.compression_n, held=held
+    )
+    return replace(state, collapse=found)
+
+
+def turned_any_way(
+    model: SectionModel, spring_n_per_mm: Floats, load_factor: float
+) -> WorstOrientation:
+    """Self weight times `load_factor` in any direction, held by springs (n, 3)."""
+    fixed = np.zeros(spring_n_per_mm.shape, dtype=bool)
+    solver = Solver(model.truss(spring_n_per_mm, fixed))
+    return worst_orientation(solver, model.weight_n * load_factor, 1.0)
+
+
+def give_mode(model: SectionModel, member: int, force_n: float) -> str:
+    """How a member gives under a force of this sign: tension, bearing or buckling."""
+    if force_n > 0:
+        return "tension"
+    return "buckling" if model.buckles[member] else "bearing"
+
+
+def identity(model: SectionModel) -> tuple[bytes, ...]:
+    """Equal for sections that are built and loaded alike, wherever they stand."""
+    part = model.part
+    away = np.round(part.nodes_mm - part.nodes_mm.min(axis=0), 6)
+    columns = (away, part.lattice, part.start, part.end, part.rod, part.role, model.mass_kg)
+    return tuple(column.tobytes() for column in columns)
+
