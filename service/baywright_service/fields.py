@@ -8,6 +8,7 @@ rounded integers) is refused here. Bulk numbers come as columns and leave as num
 import difflib
 import math
 import re
+import sys
 from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar, cast
 
@@ -225,6 +226,8 @@ class Column(_Base):
         super().__init__(unit=unit, **options)
         self.width, self.whole = width, whole
         self.minimum, self.maximum = minimum, maximum
+        self._low = -sys.float_info.max if minimum is None else minimum
+        self._high = sys.float_info.max if maximum is None else maximum
         self.fewest, self.most = fewest, most
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
@@ -261,19 +264,23 @@ class Column(_Base):
             raise self._at(bad, Fault("wrong-type", "Must be a number."))
 
     def _check_values(self, array: Any) -> None:
+        if not array.size:
+            return
+        first, last = float(array.min()), float(array.max())
+        within = self._low <= first and last <= self._high  # no NaN passes
+        if not within or self.whole and (array != np.floor(array)).any():
+            raise self._bad_values(array)
+
+    def _bad_values(self, array: Any) -> ValidationError:
         finite = np.isfinite(array)
         if not finite.all():
-            raise self._at(np.flatnonzero(~finite), Fault("out-of-range", "Must be finite."))
+            return self._at(np.flatnonzero(~finite), Fault("out-of-range", "Must be finite."))
         if self.whole and (array != np.floor(array)).any():
             bad = np.flatnonzero(array != np.floor(array))
-            raise self._at(bad, Fault("wrong-type", "Must be a whole number."))
-        low = -math.inf if self.minimum is None else self.minimum
-        high = math.inf if self.maximum is None else self.maximum
-        outside = (array < low) | (array > high)
-        if outside.any():
-            first = array[np.flatnonzero(outside)[0]]
-            fault = _range_fault(float(first), self.minimum, self.maximum, None)
-            raise self._at(np.flatnonzero(outside), fault)
+            return self._at(bad, Fault("wrong-type", "Must be a whole number."))
+        bad = np.flatnonzero((array < self._low) | (array > self._high))
+        fault = _range_fault(float(array[bad[0]]), self.minimum, self.maximum, None)
+        return self._at(bad, fault)
 
     def _at(self, bad: Any, fault: Any) -> ValidationError:
         where: dict[int, Any] = {}

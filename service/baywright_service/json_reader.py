@@ -1,18 +1,15 @@
 """JSON in, strictly: what RFC 8259 leaves loose is refused here, before any schema sees it."""
 
 import json
-import math
-import re
+import sys
 from collections.abc import Iterator
 from typing import Any
 
 from .pointers import escape
 
-MOST_DIGITS = 16
+LARGEST = sys.float_info.max
 LARGEST_WHOLE = 2**53 - 1
-
-# A string that never ends is taken to the end of the text, so that the scan stays linear.
-_TOKENS = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"?+|[\[\]{}]', re.DOTALL)
+MOST_DIGITS = len(str(-LARGEST_WHOLE))
 
 
 class NotJson(ValueError):
@@ -29,12 +26,14 @@ def read_json(content: bytes, *, depth_limit: int = 32, keep_null: bool = False)
     Raises NotJson.
     """
     text = _text(content)
-    _check_depth(text, depth_limit)
     try:
         value = _decoder(keep_null).decode(text)
     except json.JSONDecodeError as error:
         place = f"line {error.lineno}, column {error.colno}"
         raise NotJson(f"Not JSON at {place}: {error.msg}.") from None
+    except RecursionError:
+        raise _too_deep(depth_limit) from None
+    _check_depth(value, depth_limit)
     if "\\u" in text:
         _check_texts(value)
     return value
@@ -52,18 +51,21 @@ def _text(content: bytes) -> str:
     return text
 
 
-def _check_depth(text: str, limit: int) -> None:
-    if text.count("[") + text.count("{") <= limit:
-        return
-    depth = 0
-    for token in _TOKENS.finditer(text):
-        first = text[token.start()]
-        if first in "[{":
-            depth += 1
-            if depth > limit:
-                raise NotJson(f"Arrays and objects stand more than {limit} deep.")
-        elif first in "]}":
-            depth -= 1
+def _check_depth(value: Any, limit: int) -> None:
+    level = [value] if isinstance(value, (dict, list)) else []
+    for _ in range(limit):
+        level = [
+            inner
+            for item in level
+            for inner in (item.values() if type(item) is dict else item)
+            if type(inner) is list or type(inner) is dict
+        ]
+    if level:
+        raise _too_deep(limit)
+
+
+def _too_deep(limit: int) -> NotJson:
+    return NotJson(f"Arrays and objects stand more than {limit} deep.")
 
 
 def _decoder(keep_null: bool) -> json.JSONDecoder:
@@ -93,16 +95,14 @@ def _without_null(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _float(digits: str) -> float:
     number = float(digits)
-    if math.isinf(number):
-        raise NotJson(f"The number {digits[:40]} is too large for a double.")
-    return number
+    if -LARGEST <= number <= LARGEST:
+        return number
+    raise NotJson(f"The number {digits[:40]} is too large for a double.")
 
 
 def _int(digits: str) -> int:
-    if len(digits) <= MOST_DIGITS + 1:
-        number = int(digits)
-        if -LARGEST_WHOLE <= number <= LARGEST_WHOLE:
-            return number
+    if len(digits) <= MOST_DIGITS and -LARGEST_WHOLE <= (number := int(digits)) <= LARGEST_WHOLE:
+        return number
     raise NotJson(f"The whole number {digits[:40]} is beyond 2^53 - 1, where doubles leave gaps.")
 
 

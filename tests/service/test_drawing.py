@@ -55,7 +55,7 @@ def test_many_segments_are_one_path() -> None:
 
 
 def test_bounds_hold_every_shape() -> None:
-    shapes = [
+    shapes: list[Shape] = [
         Circle((0, 0), 5),
         Line(((10, -20), (0, 0))),
         Arrow((0, 0), (-7, 3)),

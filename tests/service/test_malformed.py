@@ -3,6 +3,7 @@
 import gzip
 import json
 from collections.abc import Callable
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -11,6 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from baywright_service.json_reader import NotJson, read_json
+
+#: From here on a number is nearer to infinity than to the largest double.
+LARGEST_ROUNDED = 2**1024 - 2**970
 
 RUN = "/v1/calculators/everything/run"
 
@@ -243,9 +247,21 @@ def test_brackets_inside_texts_do_not_count() -> None:
     assert read_json(json.dumps(value).encode()) == value
 
 
-def test_many_escaped_quotes_are_scanned_in_one_pass() -> None:
-    with pytest.raises(NotJson):
-        read_json(b"[" * 40 + b'"' + b'\\"' * 500_000)
+@given(st.integers(1, 400), st.integers(-420, 420), st.booleans(), st.sampled_from("[ ,:"))
+def test_a_number_is_refused_where_a_double_or_2_53_ends(
+    digits: int, exponent: int, fraction: bool, before: str
+) -> None:
+    """However it is written: held against exact arithmetic."""
+    text = "7" * digits + (".5" if fraction else "") + (f"e{exponent}" if exponent else "")
+    exact = Fraction(text)
+    whole = not fraction and not exponent
+    too_large = exact > 2**53 - 1 if whole else exact >= LARGEST_ROUNDED
+    body = {"[": f"[{text}]", " ": f'{{"a": {text}}}', ",": f"[1,{text}]", ":": f'{{"a":{text}}}'}
+    if too_large:
+        with pytest.raises(NotJson):
+            read_json(body[before].encode())
+    else:
+        assert read_json(body[before].encode()) == json.loads(body[before])
 
 
 JSON_VALUES = st.recursive(
