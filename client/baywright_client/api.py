@@ -45,12 +45,7 @@ class Api:
     def __init__(self, url: str, *, token: str = "", local: bool = False) -> None:
         import requests
 
-        parts = urlsplit(url if "//" in url else f"http://{url}")
-        if parts.scheme not in ("http", "https") or not parts.hostname:
-            raise BadUsage(
-                f"“{url}” is no address of a service.", "Write it like http://127.0.0.1:8080"
-            )
-        self.url = f"{parts.scheme}://{parts.netloc}{parts.path.rstrip('/')}"
+        self.url = _address(url)
         self._session = requests.Session()
         self._session.trust_env = not local
         self._session.auth = _bearer(token)
@@ -173,6 +168,18 @@ class Api:
             f"No service answers at {self.url}.",
             "Start one with: baywright serve   (or leave --service out: one is started for you)",
         )
+
+
+def _address(text: str) -> str:
+    """The address of a service, scheme and all. Raises BadUsage."""
+    try:
+        parts = urlsplit(text if "//" in text else f"http://{text}")
+        usable = parts.scheme in ("http", "https") and parts.hostname and parts.port != 0
+    except ValueError:
+        usable = False
+    if not usable:
+        raise BadUsage(f"“{text}” is no address of a service.", "Write: http://127.0.0.1:8080")
+    return f"{parts.scheme}://{parts.netloc}{parts.path.rstrip('/')}"
 
 
 def _sorted_out(response: "requests.Response", accept: str) -> Answer:

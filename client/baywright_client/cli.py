@@ -462,12 +462,12 @@ def _written(machine: "Machine", plan: Any, descriptions: Any, output: str) -> "
 
 def _tell_conversions(ready: "Ready") -> None:
     from . import screen
-    from .labels import number_text, printed_unit
+    from .labels import printed_unit
 
     for entry in ready.conversions[:10]:
         place = ready.loaded.place(entry.pointer)
-        number = number_text(entry.number, 12)
-        screen.whisper(f"{place}: {entry.text} is sent as {number} {printed_unit(entry.unit)}")
+        sent = f"{entry.number!r} {printed_unit(entry.unit)}".rstrip()
+        screen.whisper(f"{place}: {entry.text} is sent as {sent}")
     if len(ready.conversions) > 10:
         screen.whisper(f"… and {len(ready.conversions) - 10} more quantities with units.")
 

@@ -126,7 +126,20 @@ class _Reader:
         for step in parts_of(part):
             node = self._member(node, step, part)
         self.places.setdefault(at, _place(name, node))
+        self.count += self._size(node, {})
+        if self.count > MOST_VALUES:
+            raise self._complaint(node, at, f"The file holds more than {MOST_VALUES} values.")
         return self._value(node, at, 0)
+
+    def _size(self, node: Any, known: dict[int, int]) -> int:
+        """How many values a node stands for, aliases written out; each node is counted once."""
+        if node.id == "scalar":
+            return 1
+        if id(node) not in known:
+            known[id(node)] = MOST_VALUES  # what takes itself in would never end
+            inner = node.value if node.id == "sequence" else [pair[1] for pair in node.value]
+            known[id(node)] = 1 + sum(self._size(each, known) for each in inner)
+        return known[id(node)]
 
     def _member(self, node: Any, step: str, part: str) -> Any:
         entries: dict[str, Any] = {}
@@ -139,10 +152,8 @@ class _Reader:
         return entries[step]
 
     def _value(self, node: Any, at: str, depth: int) -> Any:
-        self.count += 1
-        if self.count > MOST_VALUES or depth > DEEPEST:
-            limit = f"{DEEPEST} levels" if depth > DEEPEST else f"{MOST_VALUES} values"
-            raise self._complaint(node, at, f"The file holds more than {limit}.")
+        if depth > DEEPEST:
+            raise self._complaint(node, at, f"The file holds more than {DEEPEST} levels.")
         if node.id == "scalar":
             return self._scalar(node, at)
         if node.id == "sequence":

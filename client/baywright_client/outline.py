@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from .labels import number_text, printed_unit
+from .units import types_of
 
 Json = Mapping[str, Any]
 
@@ -42,7 +43,7 @@ class _Outline:
         for name, inner in shape.get("properties", {}).items():
             opened = self.opened(inner)
             path, item = f"{before}{name}", opened
-            while item.get("type") == "array":
+            while _kind(item) == "array":
                 path, item = f"{path}[]", self.opened(item.get("items", {}))
             title = str(inner.get("title") or opened.get("title") or "")
             deeper = level < self.depth
@@ -54,12 +55,16 @@ class _Outline:
                 yield from self.rows(item, f"{path}.", level + 1)
 
 
+def _kind(item: Json) -> str:
+    return next(iter(types_of(item)), "") or "any"
+
+
 def _by_id(inner: Json) -> bool:
     return any(set(choice.get("properties", ())) == {"id", "revision"} for choice in inner["anyOf"])
 
 
 def _takes(shape: Json, item: Json, *, shown_below: bool) -> str:
-    kind = str(item.get("type", "any"))
+    kind = _kind(item)
     if kind == "object":
         text = "object" if shown_below or not item.get("properties") else _members(item)
     elif "enum" in item:

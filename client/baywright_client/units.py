@@ -107,6 +107,12 @@ def convert(value: Any, schema: Mapping[str, Any], pointer: str = "") -> Convert
     return done
 
 
+def types_of(shape: Mapping[str, Any]) -> list[str]:
+    """The JSON types a shape takes; null means the same as absent and is left out."""
+    kind = shape.get("type", "")
+    return [each for each in (kind if isinstance(kind, list) else [kind]) if each != "null"]
+
+
 class _Walk:
     def __init__(self, schema: Mapping[str, Any]) -> None:
         self.schema = schema
@@ -160,7 +166,7 @@ class _Walk:
     def _text(
         self, text: str, shapes: list[Mapping[str, Any]], pointer: str, unit: str, done: Converted
     ) -> Any:
-        types = {str(shape.get("type", "")) for shape in shapes}
+        types = {kind for shape in shapes for kind in types_of(shape)}
         if not types or not types <= {"number", "integer"}:
             return text
         unit = next((str(shape["x-unit"]) for shape in shapes if "x-unit" in shape), unit)
