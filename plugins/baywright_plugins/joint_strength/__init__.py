@@ -176,13 +176,7 @@ def _value(
     every = study.estimates(inputs, fits, losses.share_left)
     used = next(each for each in every if each["recommended"])
     if "characteristic_n" not in used:
-        variation = fits.normal.sample_sd / fits.normal.mean
-        raise CannotCalculate(
-            "/readings",
-            f"The scatter is {100 * variation:.0f} % of the mean and its factor "
-            f"{used['factor_ratio']:.2f}, so nothing above zero is left. Test more joints, find "
-            "out why they differ so much, or see whether a log-normal distribution fits.",
-        )
+        raise CannotCalculate("/readings", _nothing_left(used, fits))
     tests, design = len(sample.force_n), used["design_n"]
     value: dict[str, Any] = {
         "method": used["method"],
@@ -214,6 +208,16 @@ def _value(
         tension = study.tension_of(inputs, design)
         value |= {"hub": hub, "kit": study.patched_kit(inputs.raw["kit"], hub, tension)}
     return value
+
+
+def _nothing_left(used: Mapping[str, Any], fits: study.Fits) -> str:
+    if "scatter_n" not in used:
+        return "The logarithms scatter so much that nothing above zero is left. Look for a slip."
+    return (
+        f"The scatter counted is {100 * used['scatter_n'] / fits.normal.mean:.0f} % of the mean "
+        f"and its factor {used['factor_ratio']:.2f}, so nothing above zero is left. Test more "
+        "joints, find out why they differ so much, or see whether a log-normal distribution fits."
+    )
 
 
 def _sheet_only(inputs: Inputs, losses: study.Losses) -> Result:

@@ -32,6 +32,12 @@ class Scale:
         """Whether `value` lies on the scale."""
         return self.low <= value <= self.high
 
+    def ticks(self, *, about: int = 6) -> list[float]:
+        """Round numbers on the scale; 1, 2, 5 of each power of ten where it spans a few times."""
+        if self.logarithmic and self.high > 4 * self.low:
+            return decade_ticks(self.low, self.high)
+        return round_ticks(self.low, self.high, about=about)
+
 
 @dataclass(frozen=True)
 class Axes:

@@ -16,7 +16,7 @@ from baywright_service.contract import (
     Shape,
 )
 
-from .axes import Axes, Scale, dashed, decade_ticks, labelled, round_ticks
+from .axes import Axes, Scale, dashed, labelled
 
 Value = Mapping[str, Any]
 
@@ -43,7 +43,7 @@ def draw_probability_plot(value: Value) -> Drawing:
         Scale(max(low - 0.15 * room, 0.0), high + 0.12 * room, 0, 160), Scale(-2.6, 2.6, 0, 100)
     )
     shapes = axes.frame(
-        x_ticks=labelled(round_ticks(axes.x.low, axes.x.high)),
+        x_ticks=labelled(axes.x.ticks()),
         y_ticks=(*PERCENTS, *HIGH_PERCENTS),
         x_title="Force at the first slip, N",
         y_title="Share of joints that are weaker",
@@ -153,8 +153,8 @@ def _loss_panel(
     mark: tuple[float, str] | None,
 ) -> list[Shape]:
     shapes = axes.frame(
-        x_ticks=labelled(decade_ticks(axes.x.low, axes.x.high)),
-        y_ticks=labelled(round_ticks(axes.y.low, axes.y.high, about=5)),
+        x_ticks=labelled(axes.x.ticks()),
+        y_ticks=labelled(axes.y.ticks(about=5)),
         x_title=words[0],
         y_title=words[1],
         size=1.6,

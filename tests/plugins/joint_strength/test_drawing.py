@@ -82,6 +82,13 @@ def test_sheet_says_what_to_do() -> None:
     assert "peak, lb" in words(draw(1, "test-sheet"))
 
 
+def test_wild_wear_series_can_be_drawn() -> None:
+    """Strengths over twelve powers of ten: ticks go by powers, none at zero."""
+    wild = {"assemblies": [1, 10, 100], "strength": [1e6, 1.0, 1e-6]}
+    drawing = draw(0, "losses", reassembly=wild, needed_n=1e-9)
+    assert "1" in words(drawing) and "0" not in words(drawing)
+
+
 def test_ticks() -> None:
     """Round numbers inside the range."""
     assert round_ticks(0.0, 1.0, about=5) == pytest.approx([0, 0.2, 0.4, 0.6, 0.8, 1.0])
