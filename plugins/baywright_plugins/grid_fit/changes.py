@@ -225,15 +225,17 @@ def _bays_out(
         if all(passes(sizes[name], case.passage) for name in case.sections):
             gaps_closed(raw["layout"]["sections"], specs, axis, count * removed)
             bays = f"{number_word(count)} bay{'' if count == 1 else 's'}"
-            notes = (
-                (f"{dropped} diagonals given one by one crossed the bay and are dropped.",)
-                if dropped
-                else ()
-            )
+            notes = (_dropped(dropped),) if dropped else ()
             message = f"Take {bays} out of the {WORDS[axis]} of {_scope(names, raw)}."
             patch = {"layout": {"sections": specs}}
             return [_candidate("bay-out", message, axis, names, case, patch, notes)]
     return []
+
+
+def _dropped(count: int) -> str:
+    what = "1 diagonal" if count == 1 else f"{count} diagonals"
+    verb = "is" if count == 1 else "are"
+    return f"{what} given one by one crossed the bay and {verb} dropped."
 
 
 def _exchanged(

@@ -204,6 +204,8 @@ class _Sums:
 
     def _one_kind(self, old: Ints, step: int, limit: int) -> Ints:
         """new[n, s] = old[n, s] + old[n-1, s-p] + ... + old[n-limit, s-limit p]."""
+        if step >= self.width:
+            return old
         new = old.copy()
         gone = (limit + 1) * step
         for count in range(1, self.most_rods + 1):
