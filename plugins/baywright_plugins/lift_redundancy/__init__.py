@@ -200,7 +200,8 @@ def _assumptions(inputs: Inputs, value: dict[str, Any]) -> list[str]:
         said.append(
             "Routing: every track takes its fixed share at every moment, and balls are a fluid. If "
             "each ball chooses its track at random, the real peak on the return lane is about a "
-            "third higher. Balls share the lifts in proportion to what each brings up."
+            "third higher (simulated: a quarter to a third). Balls share the lifts in proportion "
+            "to what each brings up."
         )
     if "shaft_torque_n_m" in value.get("chain", {}):
         said.append(

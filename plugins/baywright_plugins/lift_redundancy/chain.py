@@ -121,7 +121,9 @@ def even_spacings(links: int) -> list[int]:
     >>> even_spacings(28)
     [2, 4, 7, 14]
     """
-    return [s for s in range(2, links // 2 + 1) if links % s == 0]
+    low = [s for s in range(1, math.isqrt(links) + 1) if links % s == 0]
+    divisors = sorted({*low, *(links // s for s in low)})
+    return [s for s in divisors if 2 <= s <= links // 2]
 
 
 def links_for_spacing(at_least: int, spacing: int) -> int:

@@ -31,6 +31,7 @@ SINGLE = Ink(width=0.3, fill="#f5f7fa", hatched=True)
 FLOW = Ink(width=0.25)
 DASHES: tuple[tuple[float, ...], ...] = ((), (2.2, 1.1), (0.6, 0.9), (3.2, 0.9, 0.6, 0.9))
 MOST_CURVES = 4
+MOST_TICKS = 2000  # more links or hooks than this are not drawn one by one
 
 
 def draw_network(inputs: Mapping[str, Any], value: Value) -> Drawing:
@@ -327,13 +328,13 @@ def draw_chain(inputs: Mapping[str, Any], value: Value) -> Drawing:
         Line(loop.outline(), Ink(width=0.2)),
     ]
     tick = Ink(width=0.15)
-    if links <= 2000:
+    if links <= MOST_TICKS:
         for k in range(links):
             point, out = loop.at(k / links)
             shapes.append(Line((point, _along(point, out, -pitch * 0.35)), tick))
     spacing = given.get("hook_spacing_links_count")
     legend = [Legend(tick, f"A link, {pitch:.4g} mm; {links} in all")]
-    if spacing is not None:
+    if spacing is not None and links <= MOST_TICKS * spacing:
         hook = Ink(width=0.9)
         for k in range(0, links, spacing):
             point, out = loop.at(k / links)

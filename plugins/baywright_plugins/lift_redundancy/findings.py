@@ -7,7 +7,8 @@ from baywright_service.contract import Finding, Inputs, Measure, Remedy, Result
 
 from .chain import links_for_spacing
 from .circuit import Circuit
-from .schemas import MOST_LIFTS, STATION_ORDER
+from .failure_states import Unit
+from .schemas import MOST_LIFTS, STATION_ORDER, link_name
 from .study import StateFlow
 
 Rerun = Callable[[Inputs, Mapping[str, Any]], Result | None]
@@ -31,7 +32,7 @@ def all_findings(
         elif not flows[0].enough:
             found.append(_not_met(inputs, value, None))
     if circuit is not None:
-        found += _single_points(value, circuit)
+        found += _single_points(inputs, value, circuit)
         found += _paths_overloaded(inputs)
         found += _minutes_short(inputs, value)
         found += _overflow(inputs, value, rerun)
@@ -87,7 +88,7 @@ def _flow(
     bad_kinds = {alike[name] for name in bad}
     short_units = [u for u in circuit.units if u.alike in bad_kinds and u.lifts]
     for unit in shared:
-        found.append(_shared(inputs, circuit, unit.lifts, unit in short_units, tolerate, rerun))
+        found.append(_shared(inputs, circuit, unit, unit in short_units, tolerate, rerun))
     single = [u for u in short_units if len(u.lifts) == 1]
     if single:
         found.append(_lift_single(inputs, value, circuit, single, flows, tolerate, rerun))
@@ -169,14 +170,14 @@ def _lift_single(
     inputs: Inputs,
     value: Value,
     circuit: Circuit,
-    single: Sequence[Any],
+    single: Sequence[Unit],
     flows: Sequence[StateFlow],
     tolerate: int,
     rerun: Rerun,
 ) -> Finding:
     required, count = inputs["required_balls_per_min"], len(circuit.lifts)
     left = min(f.flow_per_min or 0.0 for f in flows if len(f.stopped) == 1 and not f.enough)
-    names = [unit.id for unit in single]
+    names = list(dict.fromkeys(unit.lifts[0] for unit in single))
     needed = value.get("needed_lift_count")
     who = "Each lift is" if len(names) == count else f"{_and(names)} {_is(names)}"
     first = f"{count} lifts are exactly the {needed} needed" if needed == count else "No spare"
@@ -220,17 +221,23 @@ def _too_few_spare(
 def _shared(
     inputs: Inputs,
     circuit: Circuit,
-    lifts: Sequence[str],
+    unit: Unit,
     short: bool,
     tolerate: int,
     rerun: Rerun,
 ) -> Finding:
-    required = inputs["required_balls_per_min"]
+    required, lifts = inputs["required_balls_per_min"], unit.lifts
     left = min(circuit.network.max_flow(lifts) or 0.0, required)
     entries = list(dict.fromkeys(_entry(circuit, name) for name in lifts))
+    apart = unit.id in {cause["id"] for cause in inputs["shared_causes"]}
+    why = (
+        f"when {unit.id} does"
+        if apart
+        else "by a motor or power supply they share, and count as one lift"
+    )
     message = (
-        f"{_and(list(lifts))} stop together, by a motor or power supply they share, and count as "
-        f"one lift: without them {_n(left)} of {_n(required)} balls per minute come round."
+        f"{_and(list(lifts))} stop together, {why}: without them {_n(left)} of {_n(required)} "
+        "balls per minute come round."
     )
     remedy = None
     if short and not inputs.proving:
@@ -240,7 +247,8 @@ def _shared(
             raw[k].pop("power_supply", None)
         patch: dict[str, Any] = {"lifts": raw}
         if inputs.raw.get("shared_causes"):
-            patch["shared_causes"] = []
+            named = {entry.get(key) for entry in raw for key in ("motor", "power_supply")}
+            patch["shared_causes"] = [c for c in inputs.raw["shared_causes"] if c["id"] in named]
         if _clears(rerun(inputs, patch), "lifts-share-a-motor", "lift-single-point"):
             text = f"Give {_and(list(lifts))} a motor and a supply each."
             remedy = Remedy(text, patch)
@@ -301,9 +309,9 @@ def _short(minutes: float) -> str:
 # The network around the lifts
 
 
-def _single_points(value: Value, circuit: Circuit) -> list[Finding]:
-    points = [p for p in value.get("single_points", []) if p["kind"] != "lift"]
-    points = [p for p in points if p["kind"] != "shared-cause"]
+def _single_points(inputs: Inputs, value: Value, circuit: Circuit) -> list[Finding]:
+    told_above = ("lift", "shared-cause")
+    points = [p for p in value.get("single_points", []) if p["kind"] not in told_above]
     if not points:
         return []
     names = [p["id"] for p in points]
@@ -315,7 +323,7 @@ def _single_points(value: Value, circuit: Circuit) -> list[Finding]:
             "watch",
             f"{_and(names)} {text} of failure: the flow falls short when "
             f"{'it' if len(names) == 1 else 'any one of them'} is blocked.",
-            _station_places(names),
+            _places_of(inputs, names),
             Measure(float(len(names)), float(others), "1"),
             Remedy(
                 "Make each easy to reach and quick to clear, and keep a spare of what can break; "
@@ -325,11 +333,16 @@ def _single_points(value: Value, circuit: Circuit) -> list[Finding]:
     ]
 
 
-def _station_places(names: Sequence[str]) -> tuple[str, ...]:
-    keys = {key.replace("_", "-"): key for key in STATION_ORDER}
-    if all(name in keys for name in names):
-        return tuple(f"/stations/{keys[name]}_per_min" for name in names)
-    return ("/single_points",)
+def _places_of(inputs: Inputs, names: Sequence[str]) -> tuple[str, ...]:
+    """Pointers into the inputs to parts by name."""
+    places = {key.replace("_", "-"): f"/stations/{key}_per_min" for key in STATION_ORDER}
+    for key in ("paths", "divider_lanes"):
+        places |= {e["id"]: f"/{key}/{k}" for k, e in enumerate(inputs.get(key, []))}
+    if "network" in inputs:
+        own = inputs["network"]
+        places = {node["id"]: f"/network/nodes/{k}" for k, node in enumerate(own["nodes"])}
+        places |= {link_name(e): f"/network/links/{k}" for k, e in enumerate(own["links"])}
+    return tuple(places[name] for name in names)
 
 
 def _paths_overloaded(inputs: Inputs) -> list[Finding]:

@@ -3,8 +3,9 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from heapq import heappop, heappush
 
-MOST_STEPS = 20_000
+MOST_STEPS = 5_000
 
 
 class TooManySteps(ValueError):
@@ -52,7 +53,7 @@ def gathering_after_stop(
         free_places: extra balls the lane can hold; None: no limit known.
 
     Raises:
-        TooManySteps: over 20,000 corners.
+        TooManySteps: over 5,000 corners.
 
     Leaves out: balls are a fluid, each path takes its exact share at every moment. When balls
     choose at random the real peak is about a third higher (simulated, no published source).
@@ -89,10 +90,10 @@ def gathering_after_stop(
         if not rates or abs(rates[-1] - picked) > 1e-12:
             starts.append(now)
             rates.append(picked)
-            corners += [now + lift_transit_s + transit for transit, _ in paths]
-            corners.sort()
+            for transit, _ in paths:
+                heappush(corners, now + lift_transit_s + transit)
         while corners and corners[0] <= now + 1e-9:
-            corners.pop(0)
+            heappop(corners)
         until = min(corners[0] if corners else end, end)
         if empty:
             extra = 0.0

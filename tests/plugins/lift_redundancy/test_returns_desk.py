@@ -215,6 +215,10 @@ def test_lifts_on_one_power_supply_are_one_single_point() -> None:
     five = run("changed").value["availability"]["independent_ratio"]
     assert apart.value["availability"]["independent_ratio"] == pytest.approx(0.999 * five)
     assert "PSU" in [p["id"] for p in apart.value["single_points"]]
+    shared = named(apart, "lifts-share-a-motor")[0]
+    assert shared.level == "stop" and "when PSU does" in shared.message
+    assert shared.remedy is not None and shared.remedy.patch is not None
+    assert run("changed", **shared.remedy.patch).verdict == "watch"
 
 
 def test_a_station_below_the_flow_is_named_as_the_limit() -> None:
@@ -271,3 +275,8 @@ def test_overflow_order_fills_the_first_lane_first() -> None:
     spilling = run("planned", divider_lanes=lanes)
     assert spilling.value["spill_per_min"] == 5.0
     assert named(spilling, "divider-spills")[0].level == "stop"
+
+
+def test_single_points_point_at_their_entries(changed: Result) -> None:
+    places = named(changed, "single-point-of-failure")[0].at
+    assert "/stations/divider_per_min" in places and len(places) == 5
