@@ -8,7 +8,7 @@ from baywright_service.contract import CannotCalculate, Finding
 from .closing_rows import TooManyWays
 from .context import AXES, TOO_MANY, Context, Value
 from .envelope import AxisRows, axis_rows, layout_of, solutions
-from .findings import row_findings
+from .findings import row_findings, solution_findings
 from .records import axis_record, solution_record
 
 #: every rod of a row stands at least four times across one section
@@ -21,12 +21,8 @@ def envelope_answers(context: Context) -> tuple[Value, list[Finding], Value | No
     rods = _rods(context, envelope)
     tolerance_um = round(envelope["tolerance_mm"] * 1000)
     axes = [_axis(context, envelope, axis, rods, tolerance_um) for axis in AXES]
-    ids = context.ids(rods)
-    records = [axis_record(axis, ids, context.play_um) for axis in axes]
-    findings: list[Finding] = []
-    for place, record in enumerate(records):
-        name, at = f"Along {record['axis']}", f"/result/axes/{place}"
-        findings += row_findings(name, record, at, tolerance_mm=envelope["tolerance_mm"])
+    kinds = context.rods(rods)
+    records = [axis_record(axis, kinds, context.play_um) for axis in axes]
     found = solutions(
         axes,
         context.kit,
@@ -34,12 +30,16 @@ def envelope_answers(context: Context) -> tuple[Value, list[Finding], Value | No
         most_results=context.inputs["most_results"],
         tolerance_um=tolerance_um,
     )
-    value = {
-        "axes": records,
-        "solutions": [
-            solution_record(one, axes, ids, context.play_um, context.overhangs_mm) for one in found
-        ],
-    }
+    drawn_up = [
+        solution_record(one, axes, kinds, context.play_um, context.overhangs_mm) for one in found
+    ]
+    findings: list[Finding] = []
+    if drawn_up:
+        findings += solution_findings(drawn_up[0], tolerance_mm=envelope["tolerance_mm"])
+    for place, record in enumerate(records):
+        if not record["closes"]:
+            findings += row_findings(f"Along {record['axis']}", record, f"/result/axes/{place}")
+    value = {"axes": records, "solutions": drawn_up}
     layout = layout_of(found[0], context.inputs.raw["envelope"]) if found else None
     return value, findings, layout
 

@@ -51,7 +51,7 @@ def _record(
     except TooManyWays as error:
         raise CannotCalculate(f"/spans/{place}/wanted_mm", TOO_MANY) from error
     head = {"id": span["id"], "wanted_mm": span["wanted_mm"], "aim": span["aim"]}
-    return {**head, **rows_record(rows, context.ids(rods), context.play_um)}
+    return {**head, **rows_record(rows, context.rods(rods), context.play_um)}
 
 
 def _at_hand(

@@ -6,7 +6,7 @@ from typing import Any
 
 from baywright_service.contract import Fault, Inputs, InvalidInputs, Result
 
-from ..kit import Kit
+from ..kit import Kit, Rod
 from .passages import AXES
 from .sections import overhangs_mm
 
@@ -53,8 +53,8 @@ class Context:
             return most
         return min(most, self.available.get(self.kit.rods[rod].id, 0))
 
-    def ids(self, rods: Sequence[int]) -> list[str]:
-        return [self.kit.rods[k].id for k in rods]
+    def rods(self, places: Sequence[int]) -> list[Rod]:
+        return [self.kit.rods[k] for k in places]
 
     def layout(self, raw: Mapping[str, Any]) -> Mapping[str, Any]:
         """A layout as on the wire, validated."""

@@ -178,10 +178,9 @@ def row_findings(
     *,
     remedy: Remedy | None = None,
     short_of_stock: bool = False,
-    tolerance_mm: float = 0.0,
     within: bool = False,
 ) -> list[Finding]:
-    """Findings of one span or axis. `within`: it was only to stay within the length."""
+    """Findings of one span, or of an axis no row closes on. `within`: the aim was to stay within."""
     wanted = rows["wanted_mm"]
     if not rows["closes"]:
         nearest = rows.get("nearest")
@@ -212,7 +211,7 @@ def row_findings(
         return [Finding("span-closes", "ok", message, (at,))]
     share = best.get("play_used_ratio")
     ways = f"{rows['ways_count']} way{'' if rows['ways_count'] == 1 else 's'} in all"
-    if tolerance_mm == 0 and share is not None and share > 0.5:
+    if share is not None and share > 0.5:
         easier = next((r for r in rows["rows"] if r.get("play_used_ratio", 1.0) <= 0.5), None)
         advice = (
             f"Use {rods_text(easier['rods'])}, which spreads it over {easier['rod_count']} rods."
@@ -231,6 +230,26 @@ def row_findings(
         f"{_off(best['misfit_mm'])} ({ways})."
     )
     return [Finding("span-closes", "ok", message, (at,))]
+
+
+def solution_findings(solution: Row, *, tolerance_mm: float) -> list[Finding]:
+    """The rows chosen for the envelope: what they make, and where they are forced or bare."""
+    at = ("/result/solutions/0",)
+    rows = [f"{rods_text(a['row']['rods'])} along {a['axis']}" for a in solution["axes"]]
+    size = " x ".join(mm(solution["outside_mm"][axis]) for axis in "xyz")
+    alike = "all sections are alike" if solution["identical"] else "not all sections are alike"
+    message = f"{joined(rows)} make {size} mm over the hub ends; {alike}."
+    found = [Finding("envelope-closes", "ok", message, at)]
+    for k, axis in enumerate(solution["axes"]):
+        share = axis["row"].get("play_used_ratio")
+        if tolerance_mm == 0 and share is not None and share > 0.5:
+            text = (
+                f"Along {axis['axis']} the row is {mm(abs(axis['row']['misfit_mm']))} mm off and "
+                f"takes {share:.2f} of its play: it is forced. Change the size by the misfit."
+            )
+            measure = Measure(share, 0.5, "1")
+            found.append(Finding("span-forced", "watch", text, (f"{at[0]}/axes/{k}",), measure))
+    return found
 
 
 def _off(misfit_mm: float) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..kit import Kit
+from ..kit import Kit, Rod
 from .changes import Change
 from .closed_loops import Loop
 from .closing_rows import ClosingRow, ClosingRows
@@ -17,12 +17,12 @@ from .sections import BayKind, JointFacts, SectionFacts
 Record = dict[str, Any]
 
 
-def row_record(row: ClosingRow, ids: Sequence[str], play_um: int) -> Record:
-    """One row of rods; the longest rods first where the kit lists them by length."""
+def row_record(row: ClosingRow, rods: Sequence[Rod], play_um: int) -> Record:
+    """One row of rods, the longest rods first."""
+    used = [(rod, n) for rod, n in zip(rods, row.counts, strict=True) if n]
+    used.sort(key=lambda pair: -pair[0].pitch_um)
     record = {
-        "rods": counts_record(
-            {rod: n for rod, n in reversed(list(zip(ids, row.counts, strict=True))) if n}
-        ),
+        "rods": [{"rod": rod.id, "count": n, "pitch_mm": rod.pitch_mm} for rod, n in used],
         "length_mm": row.length_um / 1000,
         "misfit_mm": row.misfit_um / 1000,
         "play_mm": row.rod_count * play_um / 1000,
@@ -35,15 +35,15 @@ def row_record(row: ClosingRow, ids: Sequence[str], play_um: int) -> Record:
     return record
 
 
-def rows_record(rows: ClosingRows, ids: Sequence[str], play_um: int) -> Record:
+def rows_record(rows: ClosingRows, rods: Sequence[Rod], play_um: int) -> Record:
     """The best rows, how many there are, and the nearest miss."""
     record: Record = {
         "ways_count": rows.ways_count,
         "closes": bool(rows.rows),
-        "rows": [row_record(row, ids, play_um) for row in rows.rows],
+        "rows": [row_record(row, rods, play_um) for row in rows.rows],
     }
     if rows.nearest is not None:
-        record["nearest"] = row_record(rows.nearest, ids, play_um)
+        record["nearest"] = row_record(rows.nearest, rods, play_um)
     return record
 
 
@@ -51,19 +51,19 @@ def counts_record(counts: Mapping[str, int]) -> list[Record]:
     return [{"rod": rod, "count": n} for rod, n in counts.items()]
 
 
-def axis_record(axis: AxisRows, ids: Sequence[str], play_um: int) -> Record:
+def axis_record(axis: AxisRows, rods: Sequence[Rod], play_um: int) -> Record:
     return {
         "axis": axis.axis,
         "wanted_mm": axis.wanted_um / 1000,
         "joints_mm": axis.joints_um / 1000,
-        **rows_record(axis.rows, ids, play_um),
+        **rows_record(axis.rows, rods, play_um),
     }
 
 
 def solution_record(
     solution: Solution,
     axes: Sequence[AxisRows],
-    ids: Sequence[str],
+    rods: Sequence[Rod],
     play_um: int,
     overhangs_mm: Mapping[str, float],
 ) -> Record:
@@ -72,7 +72,7 @@ def solution_record(
         "axes": [
             {
                 "axis": axis.axis,
-                "row": row_record(row, ids, play_um),
+                "row": row_record(row, rods, play_um),
                 "sections": [runs_of(rods) for rods in solution.sections[k]],
                 "identical": identical[k],
             }
@@ -123,6 +123,8 @@ def section_record(facts: SectionFacts) -> Record:
         "centreline_mm": dict(facts.centreline_mm),
         "over_hubs_mm": dict(facts.over_hubs_mm),
         "outside_mm": dict(outside),
+        "node_planes_mm": {axis: list(planes) for axis, planes in facts.planes_mm.items()},
+        "protrusions": [{"side": side, "mm": reach} for side, reach in facts.protruding_mm.items()],
         "floor_length_mm": facts.centreline_mm["x"],
         "floor_width_mm": facts.centreline_mm["y"],
         "tipping_up_mm": (outside["y"] ** 2 + outside["z"] ** 2) ** 0.5,
@@ -161,6 +163,7 @@ def position_record(position: Position) -> Record:
 def stop_record(name: str, passage: Passage, stop: Stop, outside_mm: Mapping[str, float]) -> Record:
     """How a section fares at a passage; `corners` (every way round) is for the caller to take."""
     record: Record = {"section": name, "passage": passage.id, "passes": stop.passes}
+    record["outside_mm"] = dict(outside_mm)
     ways = [corner_record(name, passage, way) for way in stop.corners]
     record["corners"] = ways
     passing, corner = stop.passing, stop.corner
@@ -224,6 +227,7 @@ def corner_record(name: str, passage: Passage, way: CornerWay) -> Record:
         "turning_spare_mm": corner.turning_spare_mm,
         "sliding_spare_mm": corner.sliding_spare_mm,
         "angle_deg": corner.angle_deg,
+        "carriers_mm": way.carriers_mm,
         "longest_mm": longest_round_corner(way.width_mm, corridors),
         "passes": way.passes,
     }
@@ -241,6 +245,7 @@ def opening_record(passage: Passage, rows: Sequence[Record]) -> Record:
             "clear_height_mm": passage.clear_mm[1],
             "allowed_width_mm": passage.opening.width_mm,
             "allowed_height_mm": passage.opening.height_mm,
+            "lifted_mm": passage.lifted_mm,
         }
         if passage.opening.depth_mm is not None:
             record["allowed_depth_mm"] = passage.opening.depth_mm

@@ -27,6 +27,7 @@ class Passage:
     clear_mm: tuple[float, float] | None
     opening: Opening | None
     corner_mm: tuple[float, float] | None
+    lifted_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,7 @@ class CornerWay:
     length_mm: float
     width_mm: float
     corner: Corner
+    carriers_mm: float = 0.0
 
     @property
     def passes(self) -> bool:
@@ -91,14 +93,15 @@ def passage_of(
     Source: common practice, no source.
     """
     opening, clear = None, None
+    lifted = max(clearances.lifted_mm, threshold_mm)
     if width_mm is not None and height_mm is not None:
         clear = (width_mm, height_mm)
         opening = Opening(
             width_mm - 2 * clearances.each_side_mm,
-            height_mm - clearances.above_mm - max(clearances.lifted_mm, threshold_mm),
+            height_mm - clearances.above_mm - lifted,
             None if depth_mm is None else depth_mm - 2 * clearances.each_side_mm,
         )
-    return Passage(id, title or id, clear, opening, corner_mm)
+    return Passage(id, title or id, clear, opening, corner_mm, lifted)
 
 
 def at_stop(outside_mm: Mapping[str, float], passage: Passage, clearances: Clearances) -> Stop:
@@ -118,5 +121,5 @@ def corner_ways(
             plan = [outside_mm[axis] for axis in AXES if axis != up]
             length, width = max(plan) + carriers, min(plan)
             corner = round_corner(length, width, corridors_mm)
-            ways.append(CornerWay(attitude, carried, length, width, corner))
+            ways.append(CornerWay(attitude, carried, length, width, corner, carriers))
     return ways

@@ -243,10 +243,16 @@ class RodNumberOut(ResultSchema):
     count = Whole(title="Pieces; below 0 where there are fewer")
 
 
+class RodPitchOut(ResultSchema):
+    rod = Text(title="Rod")
+    count = Whole(title="Pieces")
+    pitch_mm = Num("mm", title="Pitch")
+
+
 class RowOut(ResultSchema):
     """Rods end to end."""
 
-    rods = ListOf(RodNumberOut, title="Rods, longest first")
+    rods = ListOf(RodPitchOut, title="Rods, longest first")
     length_mm = Num("mm", title="Length between the outer nodes")
     misfit_mm = Num("mm", title="Length less the length wanted")
     play_mm = Num("mm", title="Play of the whole row each way")
@@ -327,6 +333,17 @@ class AxesCountOut(ResultSchema):
     z = Whole(title="Along z (up)")
 
 
+class PlanesOut(ResultSchema):
+    x = Column("mm", title="Along x")
+    y = Column("mm", title="Along y")
+    z = Column("mm", title="Along z (up)")
+
+
+class SideOut(ResultSchema):
+    side = Text(title="Side")
+    mm = Num("mm", title="How far, beyond the hub ends")
+
+
 class SectionOut(ResultSchema):
     id = Text(title="Id")
     title = Text(title="Title")
@@ -334,6 +351,8 @@ class SectionOut(ResultSchema):
     centreline_mm = Part(AxesMmOut, title="Between the outer node centres")
     over_hubs_mm = Part(AxesMmOut, title="Over the hub ends")
     outside_mm = Part(AxesMmOut, title="Over all, with what sticks out")
+    node_planes_mm = Part(PlanesOut, title="Node planes from the corner node")
+    protrusions = ListOf(SideOut, title="What sticks out when it is carried")
     floor_length_mm = Num("mm", title="Floor between the outer nodes, along x")
     floor_width_mm = Num("mm", title="Floor between the outer nodes, along y")
     tipping_up_mm = Num("mm", title="Ceiling needed to tip it up from its back")
@@ -386,6 +405,7 @@ class CornerOut(ResultSchema):
     turning_spare_mm = Num("mm", title="Room left turning")
     sliding_spare_mm = Num("mm", title="Room left sliding")
     angle_deg = Num("deg", title="Angle where turning is tightest")
+    carriers_mm = Num("mm", title="Of its length, what carriers take, both ends together")
     longest_mm = Num("mm", title="Longest box of this width that turns here")
     passes = Flag(title="Goes round")
 
@@ -394,6 +414,7 @@ class PassageOut(ResultSchema):
     section = Text(title="Section or box")
     passage = Text(title="Passage")
     passes = Flag(title="Gets through")
+    outside_mm = Part(AxesMmOut, title="Its outside size")
     upright = Flag(title="Gets through upright")
     attitude = Text(title="Position to use, or that misses by least")
     travel_axis = Text(title="The section's axis that leads")
@@ -418,6 +439,7 @@ class OpeningOut(ResultSchema):
     clear_height_mm = Num("mm", title="Clear height")
     allowed_width_mm = Num("mm", title="Width less room for hands")
     allowed_height_mm = Num("mm", title="Height less room above and lifting")
+    lifted_mm = Num("mm", title="Lifted off the floor, or over the threshold")
     allowed_depth_mm = Num("mm", title="Depth less room for hands")
     corner_mm = Column("mm", title="Widths of two corridors")
     longest_rod_mm = Num("mm", title="Longest thin rod that turns the corner level")

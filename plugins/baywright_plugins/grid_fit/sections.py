@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import accumulate
 from typing import Any
 
 import numpy as np
@@ -25,6 +26,8 @@ class SectionFacts:
     centreline_mm: Mapping[str, float]
     over_hubs_mm: Mapping[str, float]
     outside_mm: Mapping[str, float]
+    planes_mm: Mapping[str, tuple[float, ...]]
+    protruding_mm: Mapping[str, float]
     twin_of: str | None
     hubs_count: int
     rods: Mapping[str, int]
@@ -109,6 +112,17 @@ def section_facts(
                 centreline_mm=centreline,
                 over_hubs_mm=hubs,
                 outside_mm=outside,
+                planes_mm={
+                    axis: tuple(
+                        x / 1000 for x in accumulate((pitch[r] for r in rods[axis]), initial=0)
+                    )
+                    for axis in AXES
+                },
+                protruding_mm={
+                    side: reach
+                    for (name, side), reach in protruding_mm.items()
+                    if name == spec["id"]
+                },
                 twin_of=None if first == number else layout["sections"][first]["id"],
                 hubs_count=int((frame.node_section == number).sum()),
                 rods=_by_rod(frame.rod[mine], kit),
