@@ -99,9 +99,7 @@ class TrussCheck(Calculator):
         answer = check_structure(structure_of(inputs), inputs)
         remedy = None
         if answer.stability.mechanisms and self._seeks(inputs):
-            remedy = join_nodes(
-                answer.stability, inputs, lambda patch: self.rerun(inputs, patch)
-            )
+            remedy = join_nodes(answer.stability, inputs, lambda patch: self.rerun(inputs, patch))
         value = {**answer.value, "picture": structure_picture(answer, inputs)}
         return Result(value, findings.structure_findings(answer, remedy), _COMMON)
 

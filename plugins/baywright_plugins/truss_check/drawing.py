@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+
 from baywright_service.contract import (
     Arrow,
     Circle,
@@ -22,6 +23,8 @@ from .equilibrium import Floats, Ints
 
 FAINT = Ink("#7b8794", 0.12)
 PALE = Ink("#9aa5b1", 0.1, (0.5, 0.7))
+HELD = Ink("#3e4c59", 0.25, (), "#f0b429")
+GRAVITY = Ink("#1f2933", 0.6)
 #: Classes of utilisation: at least this share, its ink, and what it means.
 CLASSES = (
     (0.0, FAINT, "up to 30 % of what it takes"),
@@ -64,9 +67,7 @@ def draw(bars: Bars, picture: Mapping[str, Any], view: str) -> Drawing:
 
 def _segments(bars: Bars, places: Floats, which: Ints, ink: Ink) -> Segments:
     a, b = places[bars.start[which]], places[bars.end[which]]
-    pairs = [
-        ((p[0], p[1]), (q[0], q[1])) for p, q in zip(a.tolist(), b.tolist(), strict=True)
-    ]
+    pairs = [((p[0], p[1]), (q[0], q[1])) for p, q in zip(a.tolist(), b.tolist(), strict=True)]
     return Segments(pairs, ink)
 
 
@@ -102,9 +103,36 @@ def _utilisation(bars: Bars, picture: Mapping[str, Any]) -> Drawing:
         words = f"Largest force {float(np.abs(picture['force_n']).max()):.4g} N."
         return Drawing(title, words, shapes, tuple(Legend(i, t) for _, i, t in SHARES))
     shapes += _tags(bars, places, np.argsort(-share, kind="stable")[: len(labels)], labels)
+    shapes += _held(places, picture)
     title = f"{bars.name}, {picture['case'].replace('-', ' ')}: how much its members are used"
     words = f"The most used member takes {worst * 100:.0f} % of what it can; ten are numbered."
-    return Drawing(title, words, shapes, tuple(Legend(ink, text) for _, ink, text in CLASSES))
+    legend = [Legend(ink, text) for _, ink, text in CLASSES]
+    if "held_nodes" in picture:
+        legend.append(Legend(HELD, "held hub"))
+    return Drawing(title, words, shapes, legend)
+
+
+def _held(places: Floats, picture: Mapping[str, Any]) -> list[Shape]:
+    """Rings around held hubs, and which way gravity pulls."""
+    low, high = places.min(axis=0), places.max(axis=0)
+    unit = float((high - low).max()) / 100.0
+    shapes: list[Shape] = [
+        Circle((float(places[node][0]), float(places[node][1])), 0.9 * unit, HELD)
+        for node in picture.get("held_nodes", ())
+    ]
+    if "down" in picture:
+        base = np.array([high[0] + 16 * unit, low[1] + 30 * unit])
+        shapes += _gravity(base, np.asarray(picture["down"], dtype=float), unit)
+    return shapes
+
+
+def _gravity(base: Floats, down: Floats, unit: float) -> list[Shape]:
+    tip = base + 16 * unit * axonometric(down[None])[0]
+    above = (float(base[0]), float(max(base[1], tip[1]) + 3 * unit))
+    return [
+        Arrow((float(base[0]), float(base[1])), (float(tip[0]), float(tip[1])), GRAVITY),
+        Label(above, "gravity", 1.8, "middle"),
+    ]
 
 
 def _tags(
@@ -123,9 +151,7 @@ def _tags(
         at = (float(spot[0]), float(spot[1]))
         shapes.append(Line(((float(middle[0]), float(middle[1])), at), Ink("#52606d", 0.12)))
         shapes.append(Circle(at, 1.7 * unit, Ink("#1f2933", 0.15, (), "#ffffff")))
-        shapes.append(
-            Label((at[0], at[1] - 0.6 * unit), str(number + 1), 1.7, "middle", bold=True)
-        )
+        shapes.append(Label((at[0], at[1] - 0.6 * unit), str(number + 1), 1.7, "middle", bold=True))
     x = float(max(high[0], max(spot[0] for spot in taken))) + 5 * unit
     for number, label in enumerate(labels):
         y = float(high[1]) - (2.0 + 3.4 * number) * unit
@@ -148,8 +174,9 @@ def _free_spot(middle: Floats, centre: Floats, taken: Sequence[Floats], unit: fl
 def _tag_words(number: int, label: Mapping[str, Any]) -> str:
     pull = "pulled" if label["force_n"] > 0 else "pressed"
     ends = label.get("between", label["nodes"])
+    name = label.get("rod") or f"member {label['member']}"
     return (
-        f"{number}  {label['rod']} {ends[0]}-{ends[1]}  {abs(label['force_n']):.1f} N {pull}, "
+        f"{number}  {name} {ends[0]}-{ends[1]}  {abs(label['force_n']):.1f} N {pull}, "
         f"{label['utilisation_ratio'] * 100:.0f} %"
     )
 
@@ -160,7 +187,7 @@ def _deformed(bars: Bars, picture: Mapping[str, Any]) -> Drawing:
     size = float(np.ptp(bars.nodes_mm, axis=0).max())
     scale = _round_scale(0.12 * size / most) if most > 0 else 1.0
     still, after = axonometric(bars.nodes_mm), axonometric(bars.nodes_mm + scale * moved)
-    ink = Ink("#0b69a3", 0.3)
+    ink = Ink("#0b69a3", 0.2)
     shapes: list[Shape] = [
         _segments(bars, still, _all(bars), PALE),
         _segments(bars, after, _all(bars), ink),
@@ -210,19 +237,12 @@ def _orientation(bars: Bars, picture: Mapping[str, Any]) -> Drawing:
     down = np.asarray(picture["orientation_direction"], dtype=float)
     low, high = places.min(axis=0), places.max(axis=0)
     unit = float((high - low).max()) / 100.0
-    flat = axonometric(down[None])[0]
     base = np.array([high[0] + 12 * unit, (low[1] + high[1]) / 2])
-    tip = base + 18 * unit * flat
-    ink = Ink("#1f2933", 0.6)
-    shapes = _by_class(bars, places, share)
-    shapes.append(Arrow((float(base[0]), float(base[1])), (float(tip[0]), float(tip[1])), ink))
-    shapes.append(
-        Label((float(base[0]), float(max(base[1], tip[1]) + 3 * unit)), "gravity", 1.8, "middle")
-    )
+    shapes = _by_class(bars, places, share) + _gravity(base, down, unit)
     turned = ", ".join(f"{x:.2f}" for x in down)
     words = (
         f"Each member in the orientation that is worst for it. The worst of all has gravity "
         f"along ({turned}); its member takes {float(share.max()) * 100:.0f} %."
     )
-    legend = (*(Legend(i, t) for _, i, t in CLASSES), Legend(ink, f"gravity along ({turned})"))
+    legend = (*(Legend(i, t) for _, i, t in CLASSES), Legend(GRAVITY, f"gravity along ({turned})"))
     return Drawing(f"{bars.name}: turned any way", words, shapes, legend)

@@ -1,6 +1,7 @@
 """Elastic buckling of the whole frame, and its natural frequencies."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import scipy.linalg
@@ -8,7 +9,7 @@ from scipy.sparse import csc_array, dia_array
 from scipy.sparse.linalg import ArpackError, LinearOperator, eigsh
 
 from .equilibrium import Floats, Truss
-from .solve import Solver, stiffness_matrix
+from .solve import Solver
 
 DENSE = 700
 
@@ -64,8 +65,7 @@ def frame_buckling(
     Source: linear buckling analysis, any text on the stability of structures.
     """
     geometric = geometric_stiffness(truss, member_force_n)
-    stiffness = stiffness_matrix(truss.free_equilibrium, truss.free_stiffness_n_per_mm)
-    inverse, vectors = _largest(csc_array(-geometric), stiffness, solver, count)
+    inverse, vectors = _largest(csc_array(-geometric), truss.free_stiffness, solver, count)
     real = inverse > 1e-12 * max(float(np.abs(inverse).max(initial=0.0)), np.finfo(float).tiny)
     return _modes(truss, 1.0 / inverse[real], vectors[:, real])
 
@@ -81,9 +81,9 @@ def natural_frequencies(
     Source: any text on structural dynamics, lumped masses.
     """
     mass = np.repeat(node_mass_kg, 3)[truss.free] / 1000.0  # N s2/mm
-    weights = csc_array(dia_array((mass[None, :], [0]), shape=(len(mass), len(mass))))
-    stiffness = stiffness_matrix(truss.free_equilibrium, truss.free_stiffness_n_per_mm)
-    inverse, vectors = _largest(weights, stiffness, solver, count)
+    diagonal: Any = dia_array((mass[None, :], [0]), shape=(len(mass), len(mass)))
+    weights = csc_array(diagonal)
+    inverse, vectors = _largest(weights, truss.free_stiffness, solver, count)
     real = inverse > 0
     return _modes(truss, 1.0 / (2 * np.pi * np.sqrt(inverse[real])), vectors[:, real])
 
@@ -121,5 +121,3 @@ def _modes(truss: Truss, value: Floats, vectors: Floats) -> Modes:
     shape = shape / most
     sign = np.sign(shape[np.arange(len(shape)), np.abs(shape).argmax(axis=1)]) if len(shape) else 1
     return Modes(value, (shape * np.reshape(sign, (-1, 1))).reshape(-1, *truss.fixed.shape))
-
-

@@ -1,11 +1,12 @@
 """A pin-jointed truss as columns, and its equilibrium matrix."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_array
+from scipy.sparse import csc_array, dia_array
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -66,6 +67,21 @@ class Truss:
         return equilibrium_matrix(self.start, self.end, self.direction, len(self.nodes_mm))
 
     @cached_property
+    def bar_stiffness(self) -> csc_array:
+        """K = B diag(k) B^T of the bars alone, shape (3 n, 3 n), every diagonal entry stored."""
+        scaled = self.equilibrium.copy()
+        scaled.data = scaled.data * np.repeat(self.stiffness_n_per_mm, 6)
+        return csc_array(scaled @ self.equilibrium.T)
+
+    def held(self, fixed: Bools, spring_n_per_mm: Floats) -> "Truss":
+        """The same bars held otherwise; what is known of the bars is kept."""
+        other = replace(self, fixed=fixed, spring_n_per_mm=spring_n_per_mm)
+        for name in ("away_mm", "length_mm", "direction", "equilibrium", "bar_stiffness"):
+            if name in self.__dict__:
+                other.__dict__[name] = self.__dict__[name]
+        return other
+
+    @cached_property
     def free_equilibrium(self) -> csc_array:
         """B on the free degrees of freedom, with one unit column for each spring behind the bars:
         shape (free, m + springs)."""
@@ -85,11 +101,17 @@ class Truss:
         )
 
     @cached_property
-    def free_stiffness_n_per_mm(self) -> Floats:
-        """Stiffness of each column of `free_equilibrium`: bars, then springs."""
-        return np.concatenate(
-            [self.stiffness_n_per_mm, self.spring_n_per_mm.ravel()[self.sprung]]
-        )
+    def free_stiffness(self) -> csc_array:
+        """K of bars and springs on the free degrees of freedom."""
+        matrix = self.bar_stiffness
+        if len(self.free) < self.fixed.size:
+            matrix = csc_array(matrix[self.free][:, self.free])
+        if len(self.sprung):
+            springs = self.spring_n_per_mm.ravel()[self.free]
+            size = len(self.free)
+            diagonal: Any = dia_array((springs[None, :], [0]), shape=(size, size))
+            matrix = csc_array(matrix + diagonal)
+        return matrix
 
     def stretch_mm(self, displacement_mm: Floats) -> Floats:
         """How much longer each bar gets, shape (c, m), under displacements of shape (c, n, 3).
@@ -112,9 +134,7 @@ def equilibrium_matrix(start: Ints, end: Ints, direction: Floats, node_count: in
     values[:, :3] = -direction
     values[:, 3:] = direction
     pointers = np.arange(0, 6 * count + 1, 6, dtype=np.int32)
-    return csc_array(
-        (values.ravel(), rows.ravel(), pointers), shape=(3 * node_count, count)
-    )
+    return csc_array((values.ravel(), rows.ravel(), pointers), shape=(3 * node_count, count))
 
 
 def free_body(nodes_mm: Floats, start: Ints, end: Ints, stiffness_n_per_mm: Floats) -> Truss:

@@ -34,7 +34,7 @@ def _section(**faces: Any) -> dict[str, Any]:
     return {
         "id": "A",
         "title": "small shelf",
-        "rods": {axis: [{"rod": "R120", "count": n}] for axis, n in zip("xyz", (4, 3, 6), strict=True)},
+        "rods": {axis: [{"rod": "R120", "count": n}] for axis, n in (("x", 4), ("y", 3), ("z", 6))},
         "side_faces": {"default": "lean-in"},
         "cross_faces": {"every": 3},
         "fittings": [{"title": "equipment low down", "mass_kg": 4, "levels": [0, 1]}],

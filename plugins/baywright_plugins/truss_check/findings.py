@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+
 from baywright_service.contract import Finding, Measure, Remedy
 
 from ..frame import ROLES
@@ -89,7 +90,9 @@ def case_findings(
     other = [k for k in short if k not in lying]
     found = []
     if lying:
-        found.append(_short(answer, kit, handling, pointer, "slips-when-turned-over", lying, remedy))
+        found.append(
+            _short(answer, kit, handling, pointer, "slips-when-turned-over", lying, remedy)
+        )
     if other:
         code = "first-slip-below-required"
         found.append(_short(answer, kit, handling, pointer, code, other, remedy))

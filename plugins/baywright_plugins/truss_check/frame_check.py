@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
+
 from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, escape
 
 from ..frame import ROLES, Frame, frame_of
@@ -119,8 +120,15 @@ def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
         )
         prepared.append(
             Prepared(
-                number, name, frame.sections[number].title, model, members, nodes, tuple(added),
-                cases, tuple(own),
+                number,
+                name,
+                frame.sections[number].title,
+                model,
+                members,
+                nodes,
+                tuple(added),
+                cases,
+                tuple(own),
             )  # fmt: skip
         )
     return prepared
@@ -146,7 +154,10 @@ def _check_names(inputs: Mapping[str, Any], ids: Sequence[str]) -> None:
         known = ", ".join(ids)
         raise InvalidInputs(
             [
-                (at, Fault("unknown-reference", f"There is no section “{name}”; there are {known}."))
+                (
+                    at,
+                    Fault("unknown-reference", f"There is no section “{name}”; there are {known}."),
+                )
                 for at, name in faults
             ]
         )
@@ -269,11 +280,12 @@ def _check_section(
 
 
 def _solved(one: Prepared) -> tuple[list[CaseState], list[str]]:
-    cases, not_held = [*one.cases.cases], []
+    cases, not_held = [*one.cases.cases], list[str]()
     for case in one.own_cases:
-        truss = one.model.truss(case.spring_n_per_mm, case.fixed)
-        (not_held if stability(truss).mechanisms else cases).append(case)  # type: ignore[arg-type]
-    not_held = [case.id for case in not_held]
+        if stability(one.model.truss(case.spring_n_per_mm, case.fixed)).mechanisms:
+            not_held.append(case.id)
+        else:
+            cases.append(case)
     while True:
         try:
             return solve_cases(one.model, cases), not_held
@@ -417,9 +429,7 @@ def case_value(
     if state.collapse is not None:
         value["collapse_factor"] = state.collapse.factor
         value["upper_bound_factor"] = state.collapse.upper_bound
-    value["displacement_max_mm"] = float(
-        np.sqrt((settled(state) ** 2).sum(axis=1).max())
-    )
+    value["displacement_max_mm"] = float(np.sqrt((settled(state) ** 2).sum(axis=1).max()))
     if full:
         value["member_force_n"] = state.member_force_n
         value["displacement_mm"] = state.displacement_mm
@@ -472,9 +482,7 @@ def orientation_value(answer: SectionAnswer, kit: Kit) -> Json:
     """Self weight in the worst direction, the section held at its carrying grips."""
     model, turned = answer.prepared.model, answer.turned
     assert turned is not None
-    factor = orientation_factor(
-        turned.worst_member_force_n, model.tension_n, model.compression_n
-    )
+    factor = orientation_factor(turned.worst_member_force_n, model.tension_n, model.compression_n)
     member = int(factor.argmin())
     pressed = bool(model.compression_n[member] < model.tension_n[member])
     sign = -1.0 if pressed else 1.0

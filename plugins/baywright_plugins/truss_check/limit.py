@@ -1,6 +1,7 @@
 """Collapse: how far loads grow when a seat that slips keeps its force."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.optimize import linprog
@@ -70,7 +71,8 @@ def collapse(
     bounds[bars] = (0.0, np.inf)
     cost = np.zeros(bars + 1)
     cost[bars] = -1.0
-    answer = linprog(
+    solve: Any = linprog
+    answer = solve(
         cost,
         A_eq=hstack([balance, right], format="csc"),
         b_eq=np.zeros(len(load)),

@@ -9,7 +9,7 @@ from ..frame import ROLES, Face, Frame
 from ..kit import Kit
 from .equilibrium import Floats, equilibrium_matrix
 from .first_slip import utilisation
-from .handling import Case, Handling
+from .handling import Handling
 from .places import face_words, joined_pairs, key, missing_diagonals, sides
 from .section import CaseState, SectionModel, section_model, solve_cases
 from .solve import Solver
@@ -157,10 +157,19 @@ def second_diagonals(
     Leaves out: what is on the shelf, and whether a face must stay open.
     Source: common practice, no source.
     """
-    current, now = model, list(states)
     groups: list[tuple[Pair, ...]] = []
+
+    def rebuilt(tried: Sequence[tuple[Pair, ...]]) -> SectionModel:
+        part = with_diagonals(model.part, [pair for group in tried for pair in group], kit)
+        return section_model(part, kit, gravity_m_s2=gravity_m_s2, buckling_margin=buckling_margin)
+
+    def failing(some: Sequence[CaseState]) -> list[CaseState]:
+        return [s for s in some if s.factor < handling.required(s.case.kind)]
+
+    current, now = model, list(states)
+    watched = {s.case.id for s in failing(now)}
     for _ in range(most_steps):
-        short = [s for s in now if s.factor < handling.required(s.case.kind)]
+        short = failing(now)
         if not short:
             break
         options = _options(current, short)
@@ -169,82 +178,54 @@ def second_diagonals(
         if best < 0 or not scores[best] < _shortfall(short, handling) - 1e-9:
             break
         groups.append(options[best])
-        current, now = _rebuilt(
-            model, groups, kit, gravity_m_s2, buckling_margin, [s.case for s in states]
-        )
-    reaches = all(s.factor >= handling.required(s.case.kind) for s in now)
-    if reaches:
-        groups, now = _pruned(
-            model, groups, now, handling, kit, gravity_m_s2, buckling_margin
-        )
+        current = rebuilt(groups)
+        now = solve_cases(current, [s.case for s in now])
+        watched |= {s.case.id for s in failing(now)}
+    reaches = not failing(now)
+    for group in groups[:-1] if reaches else ():
+        fewer = [other for other in groups if other is not group]
+        tried = rebuilt(fewer)
+        order = sorted((s.case for s in now), key=lambda case: case.id not in watched)
+        cut = sum(case.id in watched for case in order)
+        some = solve_cases(tried, order[:cut])
+        if not failing(some):
+            some += solve_cases(tried, order[cut:])
+            if not failing(some):
+                groups, now = fewer, some
     return Mended(tuple(pair for group in groups for pair in group), tuple(now), reaches)
 
 
-def _rebuilt(
-    model: SectionModel,
-    groups: Sequence[tuple[Pair, ...]],
-    kit: Kit,
-    gravity_m_s2: float,
-    buckling_margin: float,
-    cases: Sequence[Case],
-) -> tuple[SectionModel, list[CaseState]]:
-    part = with_diagonals(model.part, [pair for group in groups for pair in group], kit)
-    built = section_model(part, kit, gravity_m_s2=gravity_m_s2, buckling_margin=buckling_margin)
-    return built, solve_cases(built, cases)
-
-
-def _pruned(
-    model: SectionModel,
-    groups: list[tuple[Pair, ...]],
-    now: list[CaseState],
-    handling: Handling,
-    kit: Kit,
-    gravity_m_s2: float,
-    buckling_margin: float,
-) -> tuple[list[tuple[Pair, ...]], list[CaseState]]:
-    for group in list(groups[:-1]):
-        fewer = [other for other in groups if other is not group]
-        _, states = _rebuilt(
-            model, fewer, kit, gravity_m_s2, buckling_margin, [s.case for s in now]
-        )
-        if all(s.factor >= handling.required(s.case.kind) for s in states):
-            groups, now = fewer, states
-    return groups, now
-
-
-def _options(model: SectionModel, short: Sequence[CaseState], *, most: int = 48) -> list[
-    tuple[Pair, ...]
-]:
+def _options(
+    model: SectionModel, short: Sequence[CaseState], *, most: int = 20
+) -> list[tuple[Pair, ...]]:
     """Mirror groups of missing diagonals, nearest the worst bars first."""
     part = model.part
-    middle = (part.nodes_mm.max(axis=0) + part.nodes_mm.min(axis=0)) / 2
+    low, high = part.nodes_mm.min(axis=0), part.nodes_mm.max(axis=0)
 
     def folded(points: Floats) -> Floats:
-        away = points - middle
-        return np.column_stack([np.abs(away[:, 0]), np.abs(away[:, 1]), away[:, 2]])
+        away: Floats = points - (low + high) / 2
+        away[:, :2] = np.abs(away[:, :2])
+        return away
 
     bars = np.concatenate([_worst_bars(model, state, 3) for state in short])
     spots = folded((part.nodes_mm[part.start[bars]] + part.nodes_mm[part.end[bars]]) / 2)
+    corners = np.array([face.corners for face in part.faces])
+    centres = folded(part.nodes_mm[corners].mean(axis=1))
+    near = ((centres[:, None] - spots[None]) ** 2).sum(axis=2).min(axis=1)
+    names = np.round(centres * 1000).astype(int).tolist()
     there = joined_pairs(part)
     groups: dict[tuple[int, ...], list[Pair]] = {}
-    centres: dict[tuple[int, ...], Floats] = {}
-    for face in part.faces:
+    for place in np.argsort(near, kind="stable").tolist():
+        face = part.faces[place]
         missing = missing_diagonals(part, face, there)
-        if len(missing) != 1:
-            continue
-        centre = folded(part.nodes_mm[list(face.corners)].mean(axis=0)[None])[0]
-        name = (face.normal, *(int(round(x * 1000)) for x in centre))
-        groups.setdefault(name, []).append(missing[0])
-        centres[name] = centre
-    near = sorted(
-        groups, key=lambda name: float(((spots - centres[name]) ** 2).sum(axis=1).min())
-    )
-    return [tuple(sorted(groups[name])) for name in near[:most]]
+        if len(missing) == 1:
+            groups.setdefault((face.normal, *names[place]), []).append(missing[0])
+    return [tuple(sorted(group)) for group in list(groups.values())[:most]]
 
 
-def _worst_bars(model: SectionModel, state: CaseState, count: int) -> np.ndarray[
-    tuple[int], np.dtype[np.int64]
-]:
+def _worst_bars(
+    model: SectionModel, state: CaseState, count: int
+) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
     used = utilisation(state.member_force_n, model.tension_n, model.compression_n)
     return np.argsort(-used, kind="stable")[:count].astype(np.int64)
 
@@ -259,9 +240,7 @@ def _columns(part: Frame, pairs: Sequence[Pair]) -> Floats:
 
 
 def _shortfall(states: Sequence[CaseState], handling: Handling) -> float:
-    return sum(
-        max(0.0, float(np.log(handling.required(s.case.kind) / s.factor))) for s in states
-    )
+    return sum(max(0.0, float(np.log(handling.required(s.case.kind) / s.factor))) for s in states)
 
 
 def _shortfalls(
@@ -271,24 +250,28 @@ def _shortfalls(
     handling: Handling,
     kit: Kit,
 ) -> Floats:
-    """Shortfall summed over the failing cases with each group of rods added (exact, by the
-    Sherman-Morrison-Woodbury update of the solved cases)."""
+    """Shortfall summed over the failing cases with each group of rods added.
+
+    Exact, by the Sherman-Morrison-Woodbury update of the solved cases: the new rods carry
+    t = (1/k + B'^T K^-1 B')^-1 B'^T x, and every other member N - k B^T K^-1 B' t.
+    """
     part = model.part
     pairs = [pair for group in options for pair in group]
-    scores = np.zeros(len(options))
     if not pairs:
-        return scores
+        return np.zeros(0)
     columns = _columns(part, pairs)
     rods = [
         kit.rod_spanning(float(np.linalg.norm(part.nodes_mm[a] - part.nodes_mm[b])))
         for a, b in pairs
     ]
-    spans = np.array([rod is not None for rod in rods])
     place = [0 if rod is None else rod for rod in rods]
     give = np.array([1.0 / kit.stiffness_n_per_mm(rod) for rod in place])
     takes = np.array([kit.compression_n(rod) for rod in place])
-    pulls = kit.frame_hub.seat.tension_held_n
-    slices = np.cumsum([0, *(len(group) for group in options)])
+    pulls = np.full(len(pairs), kit.frame_hub.seat.tension_held_n)
+    first = np.cumsum([0, *(len(group) for group in options[:-1])])
+    of = np.repeat(np.arange(len(options)), [len(group) for group in options])
+    together = of[:, None] == of[None, :]
+    scores = np.zeros(len(options))
     groups: dict[tuple[bytes, bytes], list[CaseState]] = {}
     for state in short:
         groups.setdefault(state.case.support_key, []).append(state)
@@ -298,20 +281,15 @@ def _shortfalls(
         moved = np.zeros_like(columns)
         moved[truss.free] = Solver(truss).displacements(columns[truss.free])
         per_unit = model.stiffness_n_per_mm[:, None] * np.asarray(truss.equilibrium.T @ moved)
-        flexibility = columns.T @ moved
+        flexibility = np.where(together, columns.T @ moved, 0.0) + np.diag(give)
         for state in states:
-            stretch = columns.T @ state.displacement_mm.ravel()
-            required = handling.required(state.case.kind)
-            for number in range(len(options)):
-                at = slice(int(slices[number]), int(slices[number + 1]))
-                if not spans[at].all():
-                    scores[number] = np.inf
-                    continue
-                force = np.linalg.solve(flexibility[at, at] + np.diag(give[at]), stretch[at])
-                others = state.member_force_n - per_unit[:, at] @ force
-                used = max(
-                    float(utilisation(others, model.tension_n, model.compression_n).max()),
-                    float(utilisation(force, np.full(len(force), pulls), takes[at]).max()),
-                )
-                scores[number] += max(0.0, float(np.log(required * used)))
+            force = np.linalg.solve(flexibility, columns.T @ state.displacement_mm.ravel())
+            change = np.add.reduceat(per_unit * force, first, axis=1)
+            others = state.member_force_n[:, None] - change
+            used = np.maximum(
+                utilisation(others.T, model.tension_n, model.compression_n).max(axis=1),
+                np.maximum.reduceat(utilisation(force, pulls, takes), first),
+            )
+            scores += np.maximum(0.0, np.log(handling.required(state.case.kind) * used))
+    scores[np.unique(of[[rod is None for rod in rods]])] = np.inf
     return scores

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NoReturn
 
 import numpy as np
+
 from baywright_service.contract import Fault, InvalidInputs
 
 from ..kit import Kit
@@ -41,6 +42,8 @@ def frame_picture(
     value["utilisation_ratio"] = used
     value["force_n"] = state.member_force_n
     value["displacement_mm"] = settled(state)
+    value["down"] = list(state.case.down)
+    value["held_nodes"] = np.unique(state.case.bears // 3)
     value["labels"] = [
         {
             **bar_value(answer, kit, member, float(state.member_force_n[member])),
@@ -67,9 +70,7 @@ def _chosen(
 
 
 def _reserve(answer: SectionAnswer, handling: Handling) -> float:
-    return min(
-        (s.factor / handling.required(s.case.kind) for s in answer.states), default=np.inf
-    )
+    return min((s.factor / handling.required(s.case.kind) for s in answer.states), default=np.inf)
 
 
 def _case(answer: SectionAnswer, asked: Mapping[str, Any], handling: Handling) -> CaseState:
@@ -94,6 +95,7 @@ def structure_picture(answer: StructureAnswer, inputs: Mapping[str, Any]) -> Jso
     if answer.linear is None or not structure.case_ids:
         return {}
     forces = answer.linear.member_force_n
+    capable = structure.tension_n is not None and structure.compression_n is not None
     if structure.tension_n is not None and structure.compression_n is not None:
         used = utilisation(forces, structure.tension_n, structure.compression_n)
     else:
@@ -109,6 +111,17 @@ def structure_picture(answer: StructureAnswer, inputs: Mapping[str, Any]) -> Jso
         "force_n": forces[row],
         "displacement_mm": answer.linear.displacement_mm[row],
     }
+    if capable:
+        truss = structure.truss
+        value["labels"] = [
+            {
+                "member": member,
+                "nodes": [int(truss.start[member]), int(truss.end[member])],
+                "force_n": float(forces[row, member]),
+                "utilisation_ratio": float(used[row, member]),
+            }
+            for member in np.argsort(-used[row], kind="stable")[:10].tolist()
+        ]
     orientation = answer.value.get("any_orientation")
     if orientation is not None:
         worst = orientation["worst_member_force_n"]

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+
 from baywright_service.contract import Remedy, Result
 
 from ..kit import Kit
@@ -19,9 +20,9 @@ Rerun = Callable[[Mapping[str, Any]], Result | None]
 Json = dict[str, Any]
 
 
-def brace_mechanisms(answer: SectionAnswer, inputs: Mapping[str, Any], rerun: Rerun) -> (
-    Remedy | None
-):
+def brace_mechanisms(
+    answer: SectionAnswer, inputs: Mapping[str, Any], rerun: Rerun
+) -> Remedy | None:
     """The missing diagonals of a section that folds; the patch only if the section stands then."""
     if not answer.culprits:
         return None
@@ -32,9 +33,7 @@ def brace_mechanisms(answer: SectionAnswer, inputs: Mapping[str, Any], rerun: Re
         for ends in [grid_pair(answer.prepared.model.part, culprit.pair)]
     ]
     more = f" and {len(pairs) - 6} more" if len(pairs) > 6 else ""
-    message = (
-        f"Add {len(pairs)} diagonal{'s' if len(pairs) > 1 else ''}: {joined(listed)}{more}."
-    )
+    message = f"Add {len(pairs)} diagonal{'s' if len(pairs) > 1 else ''}: {joined(listed)}{more}."
     patch = _patch(answer, inputs, pairs)
     proof = rerun({**patch, **_quick(answer)})
     stands = proof is not None and _section(proof)["stability"]["mechanisms"] == 0

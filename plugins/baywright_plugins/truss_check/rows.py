@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from baywright_service.contract import Column, Fault
 from marshmallow import ValidationError
+
+from baywright_service.contract import Column, Fault
 
 from .equilibrium import Bools, Floats, Ints
 
@@ -128,7 +129,8 @@ def _column(field: Column, values: list[Any], name: str, faults: dict[int, Any])
     try:
         return field.deserialize(values)
     except ValidationError as error:
-        for place, inner in dict(error.messages).items():  # type: ignore[call-overload]
+        messages: Any = error.messages
+        for place, inner in messages.items():
             faults.setdefault(place, {})[name] = inner
         return None
 

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from marshmallow import ValidationError, validates_schema
+
 from baywright_service.contract import (
     ByKey,
     Choice,
@@ -19,7 +21,6 @@ from baywright_service.contract import (
     Text,
     Whole,
 )
-from marshmallow import ValidationError, validates_schema
 
 from ..frame import FrameField
 from ..kit import KitSchema
@@ -180,9 +181,7 @@ class TrussCheckInputs(InputSchema):
     kit = Document("kit", KitSchema, title="Kit")
     frame = FrameField()
     node_mass_kg = Column("kg", minimum=0, maximum=1e9, title="Mass at each node of the structure")
-    gravity_m_s2 = Num(
-        "m/s2", minimum=0.01, maximum=1000, load_default=9.80665, title="Gravity"
-    )
+    gravity_m_s2 = Num("m/s2", minimum=0.01, maximum=1000, load_default=9.80665, title="Gravity")
     analyses = ListOf(
         Choice(*ANALYSES), most=5, title="What to compute",
         about="Left out: linear, any-orientation and limit-load, where the inputs allow.",
@@ -359,6 +358,8 @@ class PictureResultSchema(ResultSchema):
     utilisation_ratio = Column("1", title="Of each member in this case")
     force_n = Column("N", title="Of each member in this case")
     displacement_mm = Column("mm", width=3)
+    down = Column("1", title="Direction of gravity in this case")
+    held_nodes = Column("1", whole=True, title="Held hubs, order of the section's nodes")
     labels = ListOf(BarSchema, title="Bars with a label")
     orientation_ratio = Column("1", title="Of each member in its worst orientation")
     orientation_direction = Column("1", title="Direction of gravity shown")

@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from ..frame import Frame, node_masses_kg
 from ..kit import Kit
-from .equilibrium import Bools, Floats, Truss
+from .equilibrium import Bools, Floats, Truss, free_body
 from .first_slip import utilisation
 from .handling import Case
 from .limit import Collapse, collapse
@@ -38,10 +39,15 @@ class SectionModel:
 
     def truss(self, spring_n_per_mm: Floats, fixed: Bools) -> Truss:
         """The section held by springs and fixed directions, both (n, 3)."""
+        return self.loose.held(fixed, spring_n_per_mm)
+
+    @cached_property
+    def loose(self) -> Truss:
+        """The section held by nothing, with its matrices made."""
         part = self.part
-        return Truss(
-            part.nodes_mm, part.start, part.end, self.stiffness_n_per_mm, fixed, spring_n_per_mm
-        )
+        truss = free_body(part.nodes_mm, part.start, part.end, self.stiffness_n_per_mm)
+        _ = truss.bar_stiffness
+        return truss
 
 
 @dataclass(frozen=True)
@@ -163,4 +169,3 @@ def identity(model: SectionModel) -> tuple[bytes, ...]:
     away = np.round(part.nodes_mm - part.nodes_mm.min(axis=0), 6)
     columns = (away, part.lattice, part.start, part.end, part.rod, part.role, model.mass_kg)
     return tuple(column.tobytes() for column in columns)
-

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.sparse import csc_array, dia_array
+from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
 from .equilibrium import Floats, Truss
@@ -48,11 +48,12 @@ def factorise(matrix: csc_array) -> Any:
         raise NotSolvable(str(error)) from error
 
 
-def stiffness_matrix(columns: csc_array, stiffness_n_per_mm: Floats) -> csc_array:
-    """K = B diag(k) B^T on the free degrees of freedom."""
-    scaled = columns.copy()
-    scaled.data = columns.data * np.repeat(stiffness_n_per_mm, np.diff(columns.indptr))
-    return csc_array(scaled @ columns.T)
+def scaled_to_unit_diagonal(matrix: csc_array) -> tuple[csc_array, Floats]:
+    """S K S with ones on the diagonal, and the diagonal of S; that of K must be positive."""
+    matrix = matrix.sorted_indices()
+    scale = 1.0 / np.sqrt(matrix.diagonal())
+    data = matrix.data * scale[matrix.indices] * np.repeat(scale, np.diff(matrix.indptr))
+    return csc_array((data, matrix.indices, matrix.indptr), shape=matrix.shape), scale
 
 
 class Solver:
@@ -67,15 +68,12 @@ class Solver:
 
     def __init__(self, truss: Truss) -> None:
         self.truss = truss
-        self._columns = truss.free_equilibrium
-        matrix = stiffness_matrix(self._columns, truss.free_stiffness_n_per_mm)
-        diagonal = matrix.diagonal()
-        if len(diagonal) and not (diagonal > 0).all():
+        matrix = truss.free_stiffness
+        if not (matrix.diagonal() > 0).all():
             raise NotSolvable("a node has no stiffness")
-        self._scale = 1.0 / np.sqrt(diagonal)
-        if len(diagonal):
-            by = dia_array((self._scale[None, :], [0]), shape=matrix.shape)
-            self._factors = factorise(csc_array(by @ matrix @ by))
+        scaled, self._scale = scaled_to_unit_diagonal(matrix)
+        if len(self._scale):
+            self._factors = factorise(scaled)
 
     def displacements(self, right: Floats) -> Floats:
         """K^-1 of columns on the free degrees of freedom, shape (free, c); not refined."""
@@ -89,31 +87,32 @@ class Solver:
         truss = self.truss
         cases, nodes = forces_n.shape[:2]
         loads = forces_n.reshape(cases, -1)
-        bars = len(truss.start)
-        force = np.zeros((cases, bars + len(truss.sprung)))
+        spring = truss.spring_n_per_mm.ravel()[truss.free]
+        balance = truss.equilibrium
+        force = np.zeros((cases, len(truss.start)))
+        held = np.zeros((cases, len(truss.free)))
         moved = np.zeros((cases, 3 * nodes))
-        left = loads[:, truss.free].copy()
+        left = loads[:, truss.free]
         size = max(float(np.abs(loads).max(initial=0.0)), np.finfo(float).tiny)
         imbalance = np.inf
+        pulled = np.zeros_like(loads)
         for _ in range(6):
             step = np.zeros_like(moved)
             step[:, truss.free] = self.displacements(np.ascontiguousarray(left.T)).T
             moved += step
-            force[:, :bars] += truss.stiffness_n_per_mm * truss.stretch_mm(
-                step.reshape(cases, nodes, 3)
-            )
-            force[:, bars:] += truss.free_stiffness_n_per_mm[bars:] * step[:, truss.sprung]
-            left = loads[:, truss.free] - np.asarray(self._columns @ force.T).T
+            force += truss.stiffness_n_per_mm * truss.stretch_mm(step.reshape(cases, nodes, 3))
+            held += spring * step[:, truss.free]
+            pulled = np.asarray(balance @ force.T).T
+            left = loads[:, truss.free] - pulled[:, truss.free] - held
             before, imbalance = imbalance, float(np.abs(left).max(initial=0.0)) / size
             if imbalance <= BALANCE or imbalance > 0.5 * before:
                 break
         if not imbalance <= WORST_BALANCE:
             raise NotSolvable(f"forces balance only to {imbalance:.1e} of the largest load")
-        pulled = np.asarray(truss.equilibrium @ force[:, :bars].T).T
         reaction = np.where(truss.fixed.ravel(), pulled - loads, 0.0)
-        reaction[:, truss.sprung] = -force[:, bars:]
+        reaction[:, truss.free] -= held
         return LinearState(
-            force[:, :bars],
+            force,
             moved.reshape(cases, nodes, 3),
             reaction.reshape(cases, nodes, 3),
             imbalance if np.isfinite(imbalance) else 0.0,

@@ -10,17 +10,17 @@ from typing import Any
 
 import numpy as np
 import scipy.linalg
-from scipy.sparse import csc_array, dia_array, eye_array, hstack
+from scipy.sparse import csc_array, eye_array, hstack
 
 from .equilibrium import Floats, Ints, Truss, free_body
-from .solve import NotSolvable, factorise
+from .solve import NotSolvable, factorise, scaled_to_unit_diagonal
 
 #: Below this share of the largest singular value a direction is free to move.
 FREE = 1e-11
 #: Above this share it is held. Between the two nobody can say.
 HELD = 2e-9
 #: Up to this many degrees of freedom the whole matrix is taken apart.
-DENSE = 400
+DENSE = 200
 MOST_MODES = 700
 
 
@@ -64,7 +64,8 @@ class Stability:
         """
         if not len(self.modes):
             return np.zeros(len(self.truss.nodes_mm))
-        return np.asarray((self.modes**2).sum(axis=(0, 2)))
+        mobility: Floats = (self.modes**2).sum(axis=(0, 2))
+        return mobility
 
     @cached_property
     def member_redundancy(self) -> Floats:
@@ -88,8 +89,9 @@ class Stability:
         factors = factorise(csc_array(gram + shift * eye_array(gram.shape[0])))
         dense = columns.toarray()
         solved = factors.solve(dense)
-        solved += shift * factors.solve(solved)
-        return np.asarray(np.einsum("ij,ij->j", dense, solved))
+        for _ in range(3):
+            solved += factors.solve(dense - gram @ solved)
+        return np.einsum("ij,ij->j", dense, solved)
 
 
 def stability(truss: Truss) -> Stability:
@@ -108,9 +110,7 @@ def stability(truss: Truss) -> Stability:
     return Stability(truss, modes.reshape(-1, *truss.fixed.shape))
 
 
-def internal_stability(
-    nodes_mm: Floats, start: Ints, end: Ints
-) -> Stability:
+def internal_stability(nodes_mm: Floats, start: Ints, end: Ints) -> Stability:
     """The mechanisms a body has within itself, held by nothing: rigid motions are not counted.
 
     `self_stress_states` and `degrees_of_freedom` of the result are those of the body with its
@@ -176,10 +176,10 @@ def null_space(columns: csc_array) -> Floats:
     rows = columns.shape[0]
     if rows == 0:
         return np.zeros((0, 0))
+    if rows > 30 and _certainly_held(columns):
+        return np.zeros((rows, 0))
     if rows <= DENSE:
         return _dense_null_space(columns)
-    if _certainly_held(columns):
-        return np.zeros((rows, 0))
     return _sparse_null_space(columns)
 
 
@@ -221,10 +221,9 @@ def _certainly_held(columns: csc_array) -> bool:
     diagonal = gram.diagonal()
     if not (diagonal > 1e-9).all():
         return False
-    scale = 1.0 / np.sqrt(diagonal)
-    by = dia_array((scale[None, :], [0]), shape=gram.shape)
+    scaled, scale = scaled_to_unit_diagonal(gram)
     try:
-        factors = factorise(csc_array(by @ gram @ by))
+        factors = factorise(scaled)
     except NotSolvable:
         return False
     block = np.random.default_rng(1).standard_normal((gram.shape[0], 4))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+
 from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, escape
 
 from .eigen import frame_buckling, natural_frequencies
@@ -135,7 +136,9 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
     try:
         held = stability(truss)
     except RankUndecided as reason:
-        raise CannotCalculate("/structure", f"Whether it is stable cannot be told: {reason}.") from reason
+        raise CannotCalculate(
+            "/structure", f"Whether it is stable cannot be told: {reason}."
+        ) from reason
     value: dict[str, Any] = {"load_cases": [], "stability": stability_value(held)}
     if held.mechanisms:
         return StructureAnswer(structure, held, value)

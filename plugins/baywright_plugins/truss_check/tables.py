@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
+
 from baywright_service.contract import TableData
 
 SECTION_COLUMNS = (
