@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from .availability import steady_availability
+from .cross_checks import STATION_ORDER, lift_names, link_name
 from .failure_states import Unit
 from .network import Element, FlowNetwork
-from .schemas import STATION_ORDER, lift_names, link_name
 
 NEVER_RUNS = 1e15  # odds of being stopped that stand for an availability of 0
 

@@ -17,7 +17,7 @@ from baywright_service.contract import (
     Shape,
 )
 
-from .schemas import STATION_ORDER, lift_names, link_name
+from .cross_checks import STATION_ORDER, lift_names, link_name
 
 Value = Mapping[str, Any]
 Point = tuple[float, float]
