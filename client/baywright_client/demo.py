@@ -35,7 +35,7 @@ def tell(api: Api, folder: Path, source: Path | None = None) -> Path:
     for machine in machines:
         screen.say()
         screen.say("=" * screen.width())
-        screen.show_machine(machine, screen.nowhere, most_good=3)
+        screen.show_machine(machine, screen.nowhere, most=2)
     screen.say()
     screen.say("=" * screen.width())
     screen.say(screen.strong("Before and after"))

@@ -39,11 +39,13 @@ def embedded_api(*, forgetful: bool = False) -> Iterator[Api]:
 def serve(given: Mapping[str, Any], say: Callable[[str], None]) -> None:
     """Answer requests until interrupted; `say` gets the address once it listens.
 
-    `given` holds the settings named on the command line, over those of the environment.
+    `given` holds the settings named on the command line, over those of the environment. Ends in
+    KeyboardInterrupt, which the server itself would keep to itself.
     """
     running = _bound(dict(os.environ), given)
     say(running.url)
     running.run()
+    raise KeyboardInterrupt
 
 
 def _bound(environment: Mapping[str, str], options: Mapping[str, Any]) -> Any:

@@ -82,10 +82,10 @@ def paragraph(text: str, first: str = "", then: str = "") -> None:
         say(line)
 
 
-def show_machine(machine: Machine, where: Where, *, most_good: int = 1000) -> None:
+def show_machine(machine: Machine, where: Where, *, most: int = 1000) -> None:
     """Verdict and findings of a plan, grouped by what to do, then a line for each step."""
     say(f"{strong(machine.title)}   {badge(machine.verdict)}")
-    show_findings(machine, where, most_good=most_good)
+    show_findings(machine, where, most=most)
     say()
     say(strong("Steps"))
     room = max(len(step.id) for step in machine.steps) if machine.steps else 0
@@ -94,8 +94,11 @@ def show_machine(machine: Machine, where: Where, *, most_good: int = 1000) -> No
         say(cut(line, width()))
 
 
-def show_findings(machine: Machine, where: Where, *, most_good: int = 1000) -> None:
-    """What to change, what to watch, what is good; each with number, limit and remedy."""
+def show_findings(machine: Machine, where: Where, *, most: int = 1000) -> None:
+    """What to change, what to watch, what is good; each with number, limit and remedy.
+
+    Of each step all that must change is shown, and `most` of the other findings of a level.
+    """
     for step in machine.steps:
         if step.status != "done":
             say()
@@ -103,7 +106,7 @@ def show_findings(machine: Machine, where: Where, *, most_good: int = 1000) -> N
             _show_errors(step.problem.get("errors") or (), where)
     for level in ("stop", "watch", "ok"):
         findings = machine.of_level(level)
-        shown = findings if level != "ok" else _first_of_each(findings, most_good)
+        shown = findings if level == "stop" else _first_of_each(findings, most)
         if not findings:
             continue
         say()

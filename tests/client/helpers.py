@@ -54,7 +54,7 @@ class LoadSchema(InputSchema):
 class ShelfInputs(InputSchema):
     kit = Document("kit", KitSchema)
     width_mm = Num("mm", required=True, minimum=1, maximum=5000, title="Clear width")
-    load = Part(LoadSchema, title="What stands on it")
+    carries = Part(LoadSchema, title="What stands on it")
     mass_kg = Num("kg", minimum=0, maximum=1000, load_default=1.0, title="Own mass")
     hold_min = Num("min", minimum=0, maximum=1e6, title="How long")
     turned_deg = Num("deg", minimum=-360, maximum=360, title="Turned by")

@@ -68,12 +68,12 @@ def test_usage_ends_with_2(baywright: Command, arguments: list[str]) -> None:
 
 def test_refused_ends_with_3_pointer_first_with_line_and_column(baywright: Command) -> None:
     """All faults at once; a field that is missing is pointed to where it would stand."""
-    text = "note: x\nload:\n  force_n: -1\nwidht_mm: 800\nboards_count: 2.5\n"
+    text = "note: x\ncarries:\n  force_n: -1\nwidht_mm: 800\nboards_count: 2.5\n"
     ran = baywright("run", "shelf", save("a.yaml", text))
     assert ran.status == 3
     assert ran.errors.splitlines()[0].startswith("baywright: refused: Some fields are not valid")
     assert "  /widht_mm: No such field. Did you mean width_mm?   (a.yaml:4:1)" in ran.errors
-    assert "  /load/force_n: Must be at least 0 and at most 1e+06.   (a.yaml:3:3)" in ran.errors
+    assert "  /carries/force_n: Must be at least 0 and at most 1e+06.   (a.yaml:3:3)" in ran.errors
     assert "  /boards_count: Must be a whole number.   (a.yaml:5:1)" in ran.errors
     assert "  /width_mm: This field is required.   (a.yaml:1:1)" in ran.errors
     assert "baywright show NAME" in ran.errors
@@ -184,17 +184,19 @@ def test_standard_input(baywright: Command) -> None:
 
 def test_quantities_are_converted_and_shown(baywright: Command) -> None:
     """What was sent is said on standard error; the answer is as if it had been typed."""
-    text = "width_mm: 32 in\nload: {force_n: 100 lbf}\nhold_min: 1 h\nstations_mm: [1/32 in, 5]\n"
+    text = (
+        "width_mm: 32 in\ncarries: {force_n: 100 lbf}\nhold_min: 1 h\nstations_mm: [1/32 in, 5]\n"
+    )
     ran = baywright("run", "shelf", save("a.yaml", text), "--json")
     assert json.loads(ran.output)["result"]["width_mm"] == 812.8
     assert "a.yaml:1:1: 32 in is sent as 812.8 mm" in ran.errors
-    assert "a.yaml:2:8: 100 lbf is sent as 444.82216152605 N" in ran.errors
+    assert "a.yaml:2:11: 100 lbf is sent as 444.82216152605 N" in ran.errors
     assert "a.yaml:3:1: 1 h is sent as 60 min" in ran.errors
     assert "a.yaml:4:15: 1/32 in is sent as 0.79375 mm" in ran.errors
 
 
 def test_a_wrong_unit_names_field_line_and_what_is_needed(baywright: Command) -> None:
-    text = "width_mm: 32 in\nload:\n  force_n: 100 kg\nmass_kg: 3 lbf\n"
+    text = "width_mm: 32 in\ncarries:\n  force_n: 100 kg\nmass_kg: 3 lbf\n"
     ran = baywright("run", "shelf", save("a.yaml", text))
     assert ran.status == 2
     first, second = ran.errors.splitlines()
@@ -203,7 +205,7 @@ def test_a_wrong_unit_names_field_line_and_what_is_needed(baywright: Command) ->
 
 
 def test_broken_yaml_names_the_line(baywright: Command) -> None:
-    ran = baywright("run", "shelf", save("a.yaml", "width_mm: 800\nload: {force_n: 1\nnote: x\n"))
+    ran = baywright("run", "shelf", save("a.yaml", "width_mm: 8\ncarries: {force_n: 1\nnote: x\n"))
     assert ran.status == 2 and ran.errors.startswith("a.yaml:3:5: Cannot read this")
 
 
@@ -306,7 +308,9 @@ def test_show_lists_fields_units_and_bounds(baywright: Command) -> None:
     assert ran.status == 0
     assert "width_mm*" in ran.text and "number mm 1 to 5000" in ran.text
     assert (
-        "load.force_n*" in ran.text and "raw" in ran.text and "A folding rule, page 1" in ran.text
+        "carries.force_n*" in ran.text
+        and "raw" in ran.text
+        and "A folding rule, page 1" in ran.text
     )
 
 
