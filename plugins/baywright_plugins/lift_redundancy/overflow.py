@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 
-MOST_STEPS = 5_000
+MOST_STEPS = 2_000
 
 
 class TooManySteps(ValueError):
@@ -53,7 +53,7 @@ def gathering_after_stop(
         free_places: extra balls the lane can hold; None: no limit known.
 
     Raises:
-        TooManySteps: over 5,000 corners.
+        TooManySteps: over 2,000 corners.
 
     Leaves out: balls are a fluid, each path takes its exact share at every moment. When balls
     choose at random the real peak is about a third higher (simulated, no published source).

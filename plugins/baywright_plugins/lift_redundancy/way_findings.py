@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from baywright_service.contract import Finding, Inputs, Measure, Remedy, Result
+from baywright_service.contract import Finding, Inputs, Measure, Remedy
 
 from .circuit import Circuit
 from .cross_checks import STATION_ORDER, link_name
