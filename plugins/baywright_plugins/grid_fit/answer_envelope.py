@@ -1,15 +1,17 @@
 """The envelope asked for: rows for each axis, solutions, and the layout of the best."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from baywright_service.contract import CannotCalculate, Finding
+from baywright_service.contract import CannotCalculate, Finding, Remedy
 
 from .closing_rows import TooManyWays
 from .context import AXES, TOO_MANY, Context, Value
 from .envelope import AxisRows, axis_rows, layout_of, solutions
 from .findings import row_findings, solution_findings
 from .records import axis_record, solution_record
+from .sections import bracing_of
 
 #: every rod of a row stands at least four times across one section
 _ROWS_ACROSS = 4
@@ -33,15 +35,47 @@ def envelope_answers(context: Context) -> tuple[Value, list[Finding], Value | No
     drawn_up = [
         solution_record(one, axes, kinds, context.play_um, context.overhangs_mm) for one in found
     ]
+    braced = bool(found) and not found[0].unbraceable_pairs_count + found[0].in_line_pairs_count
+    remedy = None if braced else _remedy(context, axes, rods)
     findings: list[Finding] = []
     if drawn_up:
-        findings += solution_findings(drawn_up[0], tolerance_mm=envelope["tolerance_mm"])
+        findings += solution_findings(
+            drawn_up[0], tolerance_mm=envelope["tolerance_mm"], remedy=remedy
+        )
     for place, record in enumerate(records):
         if not record["closes"]:
-            findings += row_findings(f"Along {record['axis']}", record, f"/result/axes/{place}")
+            name, at = f"Along {record['axis']}", f"/result/axes/{place}"
+            findings += row_findings(name, record, at, remedy=remedy)
     value = {"axes": records, "solutions": drawn_up}
     layout = layout_of(found[0], context.inputs.raw["envelope"]) if found else None
     return value, findings, layout
+
+
+def _remedy(context: Context, axes: Sequence[AxisRows], rods: Sequence[int]) -> Remedy | None:
+    """The least tolerance with which one kind of rod, in bays it braces, closes on all axes."""
+    if context.inputs.proving:
+        return None
+    needed = []
+    for rod in context.rods(rods):
+        best = bracing_of((rod.id, rod.id), context.kit).best
+        if best is None or best.in_line_count > 1:
+            continue
+        off = 0.0
+        for axis in axes:
+            wanted = (axis.wanted_um - axis.joints_um) / rod.pitch_um
+            off = max(off, abs(max(round(wanted), axis.sections_count) - wanted) * rod.pitch_um)
+        needed.append((math.ceil(off / 1000), rod.id))
+    if not needed:
+        return None
+    tolerance, name = min(needed)
+    patch = {"envelope": {"tolerance_mm": tolerance}}
+    after = context.rerun(patch)
+    if after is None or not after.value["solutions"]:
+        return None
+    best = after.value["solutions"][0]
+    if best["unbraceable_pairs_count"] + best["in_line_pairs_count"]:
+        return None
+    return Remedy(f"Let the size be off by {tolerance} mm: then rows of {name} close.", patch)
 
 
 def _rods(context: Context, envelope: Mapping[str, Any]) -> list[int]:

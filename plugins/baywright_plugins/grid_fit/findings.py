@@ -180,7 +180,7 @@ def row_findings(
     short_of_stock: bool = False,
     within: bool = False,
 ) -> list[Finding]:
-    """Findings of one span, or of an axis no row closes on. `within`: the aim was to stay within."""
+    """Findings of one span, or of an axis that nothing closes on. `within`: its aim."""
     wanted = rows["wanted_mm"]
     if not rows["closes"]:
         nearest = rows.get("nearest")
@@ -232,7 +232,9 @@ def row_findings(
     return [Finding("span-closes", "ok", message, (at,))]
 
 
-def solution_findings(solution: Row, *, tolerance_mm: float) -> list[Finding]:
+def solution_findings(
+    solution: Row, *, tolerance_mm: float, remedy: Remedy | None
+) -> list[Finding]:
     """The rows chosen for the envelope: what they make, and where they are forced or bare."""
     at = ("/result/solutions/0",)
     rows = [f"{rods_text(a['row']['rods'])} along {a['axis']}" for a in solution["axes"]]
@@ -240,6 +242,14 @@ def solution_findings(solution: Row, *, tolerance_mm: float) -> list[Finding]:
     alike = "all sections are alike" if solution["identical"] else "not all sections are alike"
     message = f"{joined(rows)} make {size} mm over the hub ends; {alike}."
     found = [Finding("envelope-closes", "ok", message, at)]
+    bare, in_line = solution["unbraceable_pairs_count"], solution["in_line_pairs_count"]
+    if bare + in_line:
+        text = (
+            "The size closes only with bays that no single rod braces "
+            f"({bare + in_line} pair{'' if bare + in_line == 1 else 's'} of rods)."
+        )
+        text += f" {remedy.message}" if remedy else " Change the size."
+        found.append(Finding("envelope-not-braceable", "watch", text, at, None, remedy))
     for k, axis in enumerate(solution["axes"]):
         share = axis["row"].get("play_used_ratio")
         if tolerance_mm == 0 and share is not None and share > 0.5:

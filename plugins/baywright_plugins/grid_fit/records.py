@@ -83,6 +83,7 @@ def solution_record(
             for axis, row in zip(axes, solution.rows, strict=True)
         },
         "unbraceable_pairs_count": solution.unbraceable_pairs_count,
+        "in_line_pairs_count": solution.in_line_pairs_count,
         "kind_count": solution.kind_count,
         "bays_count": sum(row.rod_count for row in solution.rows),
         "identical": all(identical),

@@ -300,6 +300,7 @@ class SolutionOut(ResultSchema):
     axes = ListOf(SolutionAxisOut, title="x, y, z")
     outside_mm = Part(SizeSchema, title="Size over the hub ends")
     unbraceable_pairs_count = Whole(title="Pairs of rods whose bay cannot be braced")
+    in_line_pairs_count = Whole(title="Pairs braced only by two rods in line on a mid-hub")
     kind_count = Whole(title="Kinds of rod")
     bays_count = Whole(title="Rods in the three rows")
     identical = Flag(title="All sections are alike")

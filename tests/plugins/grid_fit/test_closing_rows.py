@@ -1,6 +1,7 @@
 """Rows of rods: exact sums, every way counted, the best never beaten."""
 
 from itertools import product
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -17,7 +18,7 @@ PITCHES_UM = [60_000, 84_800, 120_000, 169_600, 240_000]
 
 
 @st.composite
-def small_kits(draw: st.DrawFn) -> dict[str, object]:
+def small_kits(draw: st.DrawFn) -> dict[str, Any]:
     kinds = draw(st.integers(1, 4))
     pitches = draw(
         st.lists(st.integers(20_000, 250_000), min_size=kinds, max_size=kinds, unique=True)
@@ -30,44 +31,44 @@ def small_kits(draw: st.DrawFn) -> dict[str, object]:
     }
 
 
-def brute_force(kit: dict[str, object], wanted_um: int) -> list[tuple[int, int, int]]:
+def brute_force(kit: dict[str, Any], wanted_um: int) -> list[tuple[int, int, int]]:
     """(misfit, rods, kinds) of every row that closes, by trying all counts."""
     pitches, limits = kit["pitches_um"], kit["limits"]
     found = []
-    for counts in product(*(range(n + 1) for n in limits)):  # type: ignore[attr-defined]
+    for counts in product(*(range(n + 1) for n in limits)):
         rods = sum(counts)
-        if not 0 < rods <= kit["most_rods"]:  # type: ignore[operator]
+        if not 0 < rods <= kit["most_rods"]:
             continue
-        misfit = sum(n * p for n, p in zip(counts, pitches, strict=True)) - wanted_um  # type: ignore[call-overload]
-        if abs(misfit) <= rods * kit["play_um"]:  # type: ignore[operator]
+        misfit = sum(n * p for n, p in zip(counts, pitches, strict=True)) - wanted_um
+        if abs(misfit) <= rods * kit["play_um"]:
             found.append((abs(misfit), rods, sum(n > 0 for n in counts)))
     return sorted(found)
 
 
-def rows_of(kit: dict[str, object], wanted_um: int, most_results: int) -> ClosingRows:
-    return closing_rows(wanted_um=wanted_um, most_results=most_results, **kit)  # type: ignore[arg-type]
+def rows_of(kit: dict[str, Any], wanted_um: int, most_results: int) -> ClosingRows:
+    return closing_rows(wanted_um=wanted_um, most_results=most_results, **kit)
 
 
 @settings(deadline=None, max_examples=200)
 @given(small_kits(), st.data())
-def test_no_row_is_missed_and_none_is_beaten(kit: dict[str, object], data: st.DataObject) -> None:
+def test_no_row_is_missed_and_none_is_beaten(kit: dict[str, Any], data: st.DataObject) -> None:
     """Count and ranking equal those of trying every combination; sums are exact."""
     pitches = kit["pitches_um"]
-    hit = data.draw(st.lists(st.sampled_from(pitches), min_size=1, max_size=6))  # type: ignore[arg-type]
+    hit = data.draw(st.lists(st.sampled_from(pitches), min_size=1, max_size=6))
     wanted = sum(hit) + data.draw(st.integers(-400, 400))
     every = brute_force(kit, wanted)
     found = rows_of(kit, wanted, 50)
     assert found.ways_count == len(every)
     assert [(abs(r.misfit_um), r.rod_count, r.kind_count) for r in found.rows] == every[:50]
     for row in found.rows:
-        assert row.length_um == sum(n * p for n, p in zip(row.counts, pitches, strict=True))  # type: ignore[call-overload]
+        assert row.length_um == sum(n * p for n, p in zip(row.counts, pitches, strict=True))
         assert row.length_um - row.misfit_um == wanted
     assert len({row.counts for row in found.rows}) == len(found.rows)
 
 
 @settings(deadline=None, max_examples=100)
 @given(small_kits(), st.integers(20_000, 900_000))
-def test_the_nearest_miss_is_the_nearest(kit: dict[str, object], wanted: int) -> None:
+def test_the_nearest_miss_is_the_nearest(kit: dict[str, Any], wanted: int) -> None:
     """Where nothing closes, no combination comes nearer than the one named."""
     found = rows_of(kit, wanted, 5)
     every = brute_force({**kit, "play_um": 10**9}, wanted)
@@ -81,15 +82,15 @@ def test_the_nearest_miss_is_the_nearest(kit: dict[str, object], wanted: int) ->
 
 @settings(deadline=None, max_examples=100)
 @given(small_kits(), st.integers(20_000, 900_000))
-def test_the_longest_row_stays_within(kit: dict[str, object], within: int) -> None:
+def test_the_longest_row_stays_within(kit: dict[str, Any], within: int) -> None:
     """No combination is longer without passing the length."""
     kit = {**kit, "play_um": 0}
-    found = longest_row(within_um=within, **kit)  # type: ignore[arg-type]
+    found = longest_row(within_um=within, **kit)
     pitches, limits = kit["pitches_um"], kit["limits"]
     lengths = [
-        sum(n * p for n, p in zip(counts, pitches, strict=True))  # type: ignore[call-overload]
-        for counts in product(*(range(n + 1) for n in limits))  # type: ignore[attr-defined]
-        if 0 < sum(counts) <= kit["most_rods"]  # type: ignore[operator]
+        sum(n * p for n, p in zip(counts, pitches, strict=True))
+        for counts in product(*(range(n + 1) for n in limits))
+        if 0 < sum(counts) <= kit["most_rods"]
     ]
     fitting = [length for length in lengths if length <= within]
     if not fitting:
