@@ -2,19 +2,23 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import product
 from typing import Any
 
 from baywright_service.contract import CannotCalculate, Finding, Remedy
 
+from .answer_route import clearances_of, stops_of
 from .closing_rows import TooManyWays
 from .context import AXES, TOO_MANY, Context, Value
-from .envelope import AxisRows, axis_rows, layout_of, solutions
+from .envelope import AxisRows, Solution, axis_rows, layout_of, solutions
 from .findings import row_findings, solution_findings
 from .records import axis_record, solution_record
+from .route import at_stop
 from .sections import bracing_of
 
 #: every rod of a row stands at least four times across one section
 _ROWS_ACROSS = 4
+_MOST_LOOKED_AT = 60
 
 
 def envelope_answers(context: Context) -> tuple[Value, list[Finding], Value | None]:
@@ -25,15 +29,15 @@ def envelope_answers(context: Context) -> tuple[Value, list[Finding], Value | No
     axes = [_axis(context, envelope, axis, rods, tolerance_um) for axis in AXES]
     kinds = context.rods(rods)
     records = [axis_record(axis, kinds, context.play_um) for axis in axes]
-    found = solutions(
-        axes,
-        context.kit,
-        rods,
-        most_results=context.inputs["most_results"],
-        tolerance_um=tolerance_um,
+    ranked = solutions(
+        axes, context.kit, rods, most_results=_MOST_LOOKED_AT, tolerance_um=tolerance_um
     )
+    through = {solution: _passes(context, solution) for solution in ranked}
+    found = sorted(ranked, key=lambda solution: not through[solution])
+    found = found[: context.inputs["most_results"]]
     drawn_up = [
-        solution_record(one, axes, kinds, context.play_um, context.overhangs_mm) for one in found
+        solution_record(one, axes, kinds, context.play_um, context.overhangs_mm, through[one])
+        for one in found
     ]
     braced = bool(found) and not found[0].unbraceable_pairs_count + found[0].in_line_pairs_count
     remedy = None if braced else _remedy(context, axes, rods)
@@ -76,6 +80,24 @@ def _remedy(context: Context, axes: Sequence[AxisRows], rods: Sequence[int]) -> 
     if best["unbraceable_pairs_count"] + best["in_line_pairs_count"]:
         return None
     return Remedy(f"Let the size be off by {tolerance} mm: then rows of {name} close.", patch)
+
+
+def _passes(context: Context, solution: Solution) -> bool:
+    """Whether all sections get through every passage, what sticks out left aside."""
+    pitch = {rod.id: rod.pitch_um for rod in context.kit.rods}
+    lengths = [
+        {
+            sum(pitch[rod] for rod in part) / 1000 + 2 * context.overhangs_mm[axis]
+            for part in solution.sections[k]
+        }
+        for k, axis in enumerate(AXES)
+    ]
+    clearances = clearances_of(context)
+    return all(
+        at_stop(dict(zip(AXES, size, strict=True)), stop, clearances).passes
+        for stop in stops_of(context)
+        for size in product(*map(sorted, lengths))
+    )
 
 
 def _rods(context: Context, envelope: Mapping[str, Any]) -> list[int]:

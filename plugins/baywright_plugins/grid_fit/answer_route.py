@@ -29,13 +29,14 @@ def route_answers(
     `before` holds what the run has found of the sections so far.
     """
     clearances = clearances_of(context)
-    stops = [_passage(stop, clearances) for stop in context.inputs["passages"]]
+    stops = stops_of(context)
     sections = before.get("sections", [])
     outside = {one["id"]: one["outside_mm"] for one in sections}
     outside |= {box["id"]: box["outside_mm"] for box in context.inputs["boxes"]}
     if not stops or not outside:
         return {}, []
-    value = _rows(stops, outside, clearances)
+    leads = {box["id"]: box.get("led_along") for box in context.inputs["boxes"]}
+    value = _rows(stops, outside, clearances, leads)
     changes: list[Change] = []
     if here is not None and not context.inputs.proving:
         changes = _changes(context, here, {**before, **value}, stops, clearances)
@@ -50,6 +51,7 @@ def route_answers(
         kinds,
         changes,
         over_hubs_mm={one["id"]: one["over_hubs_mm"] for one in sections},
+        places=_places(context),
         little_mm=clearances.little_spare_mm,
     )
     return value, findings
@@ -57,6 +59,20 @@ def route_answers(
 
 def clearances_of(context: Context) -> Clearances:
     return Clearances(**(context.inputs.get("clearances") or {}))
+
+
+def _places(context: Context) -> dict[str, str]:
+    """Where in the inputs each section and box stands."""
+    raw = context.inputs.raw
+    specs = raw.get("layout", {}).get("sections", [])
+    places = {spec["id"]: f"/layout/sections/{k}" for k, spec in enumerate(specs)}
+    return places | {box["id"]: f"/boxes/{k}" for k, box in enumerate(raw.get("boxes", []))}
+
+
+def stops_of(context: Context) -> list[Passage]:
+    """The passages of the route, with the room they leave."""
+    clearances = clearances_of(context)
+    return [_passage(stop, clearances) for stop in context.inputs["passages"]]
 
 
 def _passage(stop: Mapping[str, Any], clearances: Clearances) -> Passage:
@@ -73,14 +89,19 @@ def _passage(stop: Mapping[str, Any], clearances: Clearances) -> Passage:
     )
 
 
-def _rows(stops: Sequence[Passage], outside: Sizes, clearances: Clearances) -> Value:
+def _rows(
+    stops: Sequence[Passage],
+    outside: Sizes,
+    clearances: Clearances,
+    leads: Mapping[str, str | None],
+) -> Value:
     passages: list[Value] = []
     corners: list[Value] = []
     openings: list[Value] = []
     for stop in stops:
         rows = []
         for name, size in outside.items():
-            fare = at_stop(size, stop, clearances)
+            fare = at_stop(size, stop, clearances, led_along=leads.get(name))
             rows.append(stop_record(name, stop, fare, size))
             corners += rows[-1].pop("corners")
         passages += rows

@@ -57,6 +57,9 @@ class Change:
     candidate: Candidate
     passes: bool
     proven: bool
+    #: (section, passage) that stuck before and pass now, and how many cases stick still
+    cleared: tuple[tuple[str, str], ...]
+    sticking_count: int
     outside_mm: float
     spare_mm: float
     hubs_saved_count: int
@@ -81,7 +84,7 @@ class Change:
             not self.passes,
             sum(self.left_without_diagonal.values()) > 0,
             self.twins_broken_count + self.joints_mismatched_count,
-            -len(self.candidate.pairs),
+            self.sticking_count,
             self.spare_mm < self.little_spare_mm,
             self.candidate.asks_the_venue,
             self.parts_changed_count,
@@ -145,6 +148,8 @@ def proven(
     return Change(
         candidate=candidate,
         passes=ends_well and not worsened,
+        cleared=tuple(pair for pair, row in rows.items() if row["passes"] and pair not in was),
+        sticking_count=sum(not row["passes"] for row in rows.values()),
         proven=True,
         outside_mm=_deciding_size(after, tightest, candidate.axis),
         spare_mm=tightest["spare_mm"],

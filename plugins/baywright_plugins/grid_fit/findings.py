@@ -36,20 +36,23 @@ def passage_findings(
     changes: Sequence[Change],
     *,
     over_hubs_mm: Mapping[str, Mapping[str, float]],
+    places: Mapping[str, str],
     little_mm: float,
 ) -> list[Finding]:
     """Findings of every section in every passage; twins share theirs.
 
     `kinds` tells sections from boxes ("Section S2", "Box trolley"); `over_hubs_mm` are sizes
-    without what sticks out.
+    without what sticks out; `places` are pointers to each of them in the inputs.
     """
     found: list[Finding] = []
     for group in _alike(rows, twins):
-        places = [row["place"] for row in group]
         row = group[0]
         who = _who([r["section"] for r in group], kinds)
         stop = titles[row["passage"]]
-        at = tuple(f"/result/passages/{place}" for place in places)
+        at = (
+            *(places[r["section"]] for r in group if r["section"] in places),
+            *(f"/result/passages/{r['place']}" for r in group),
+        )
         if row["passes"]:
             found += _passing(row, who, stop, at, little_mm)
         else:
@@ -112,7 +115,7 @@ def best_remedy(changes: Sequence[Change], pair: tuple[str, str]) -> Remedy | No
     """The best change that clears what sticks; one that leaves bays without a diagonal is never
     put forward."""
     for change in changes:
-        if change.passes and pair in change.candidate.pairs and not change.left_without_diagonal:
+        if change.passes and pair in change.cleared and not change.left_without_diagonal:
             return Remedy(change.candidate.message, change.candidate.patch)
     return None
 

@@ -1,6 +1,6 @@
 """A box led straight through an opening: upright, laid on a face, or leaning in it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from .rectangle_in_rectangle import best_tilt, turned_size
@@ -58,8 +58,8 @@ class Passing:
     """How a box fares: the best position of each family, and the one to use or, where none
     works, the one that misses by least."""
 
-    upright: Position
-    turned: Position
+    upright: Position | None
+    turned: Position | None
     tilted: Position | None
     best: Position
 
@@ -71,11 +71,14 @@ class Passing:
         return self.best.passes
 
 
-def through_opening(outside_mm: Mapping[str, float], opening: Opening) -> Passing:
+def through_opening(
+    outside_mm: Mapping[str, float], opening: Opening, *, led_along: str | None = None
+) -> Passing:
     """The best ways to lead a box of outside sizes x, y, z through an opening.
 
     Upright is preferred to lying, lying to leaning. Leaning is looked at for each axis of travel
-    with Carver's condition (`best_tilt`).
+    with Carver's condition (`best_tilt`). `led_along` is the box's axis that must lead, any
+    where it is None.
 
     Leaves out: leading the box through at a slant to the opening's plane, turning it half-way
     through, handles and closers that stand into the opening.
@@ -85,17 +88,27 @@ def through_opening(outside_mm: Mapping[str, float], opening: Opening) -> Passin
     >>> through_opening({"x": 634.0, "y": 754.0, "z": 1903.0}, door).best.spare_mm
     12.0
     """
-    upright = _best([_straight(outside_mm, opening, "upright", k) for k in (0, 1)])
-    turned = _best(
-        [_straight(outside_mm, opening, name, k) for name in ("on-back", "on-end") for k in (0, 1)]
-    )
-    leaning = [p for p in (_tilted(outside_mm, opening, axis) for axis in AXES) if p is not None]
-    tilted = _best(leaning) if leaning else None
+    leads = AXES if led_along is None else (led_along,)
+    straight = [
+        _straight(outside_mm, opening, name, way)
+        for name, (_, ways) in ATTITUDES.items()
+        for way in ways
+        if way[0] in leads
+    ]
+    upright = _best_of(p for p in straight if p.attitude == "upright")
+    turned = _best_of(p for p in straight if p.attitude != "upright")
+    tilted = _best_of(p for p in (_tilted(outside_mm, opening, a) for a in leads) if p is not None)
     families = [p for p in (upright, turned, tilted) if p is not None]
-    helps = min(outside_mm.values()) <= min(opening.width_mm, opening.height_mm)
-    nearest = _best(families if helps else [upright, turned])
+    crossing = [v for axis, v in outside_mm.items() if axis != led_along]
+    helps = min(crossing) <= min(opening.width_mm, opening.height_mm)
+    nearest = _best(families if helps else [p for p in families if p.attitude != "tilted"])
     best = next((p for p in families if p.passes), nearest)
     return Passing(upright, turned, tilted, best, helps)
+
+
+def _best_of(positions: Iterable[Position]) -> Position | None:
+    found = list(positions)
+    return _best(found) if found else None
 
 
 def _best(positions: list[Position]) -> Position:
@@ -103,10 +116,10 @@ def _best(positions: list[Position]) -> Position:
 
 
 def _straight(
-    outside_mm: Mapping[str, float], opening: Opening, attitude: str, way: int
+    outside_mm: Mapping[str, float], opening: Opening, attitude: str, way: tuple[str, str]
 ) -> Position:
-    up, ways = ATTITUDES[attitude]
-    travel, across = ways[way]
+    up = ATTITUDES[attitude][0]
+    travel, across = way
     sides = [
         ("width", across, outside_mm[across], opening.width_mm),
         ("height", up, outside_mm[up], opening.height_mm),

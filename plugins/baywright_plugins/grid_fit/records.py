@@ -66,6 +66,7 @@ def solution_record(
     rods: Sequence[Rod],
     play_um: int,
     overhangs_mm: Mapping[str, float],
+    passes_route: bool,
 ) -> Record:
     identical = solution.identical_axes
     return {
@@ -82,6 +83,7 @@ def solution_record(
             axis.axis: (row.length_um + axis.joints_um) / 1000 + 2 * overhangs_mm[axis.axis]
             for axis, row in zip(axes, solution.rows, strict=True)
         },
+        "passes_route": passes_route,
         "unbraceable_pairs_count": solution.unbraceable_pairs_count,
         "in_line_pairs_count": solution.in_line_pairs_count,
         "kind_count": solution.kind_count,
@@ -173,7 +175,7 @@ def stop_record(name: str, passage: Passage, stop: Stop, outside_mm: Mapping[str
     if passing is not None:
         best = passing.best
         record |= {
-            "upright": passing.upright.passes and (corner is None or corner.passes),
+            "upright": best.passes and best.attitude == "upright" and stop.passes,
             "attitude": best.attitude,
             "travel_axis": best.travel,
             "angle_deg": best.angle_deg,
@@ -183,13 +185,16 @@ def stop_record(name: str, passage: Passage, stop: Stop, outside_mm: Mapping[str
             "spare_mm": best.spare_mm,
             "turning_helps": passing.turning_helps,
             "tipping_up_mm": _tipping_up(best.attitude, outside_mm),
-            "upright_position": position_record(passing.upright),
-            "turned_position": position_record(passing.turned),
         }
+        for name, position in (
+            ("upright_position", passing.upright),
+            ("turned_position", passing.turned),
+            ("tilted_position", passing.tilted),
+        ):
+            if position is not None:
+                record[name] = position_record(position)
         if best.tight_axis is not None:
             record["tight_axis"] = best.tight_axis
-        if passing.tilted is not None:
-            record["tilted_position"] = position_record(passing.tilted)
     if corner is not None and (passing is None or corner.corner.spare_mm < passing.best.spare_mm):
         spare = corner.corner.spare_mm
         record |= {
@@ -266,6 +271,8 @@ def change_record(change: Change) -> Record:
         "passages": list(candidate.passages),
         "passes": change.passes,
         "proven": change.proven,
+        "clears": [{"section": section, "passage": stop} for section, stop in change.cleared],
+        "sticking_count": change.sticking_count,
         "outside_mm": change.outside_mm,
         "spare_mm": change.spare_mm,
         "hubs_saved_count": change.hubs_saved_count,

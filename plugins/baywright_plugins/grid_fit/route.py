@@ -104,9 +104,17 @@ def passage_of(
     return Passage(id, title or id, clear, opening, corner_mm, lifted)
 
 
-def at_stop(outside_mm: Mapping[str, float], passage: Passage, clearances: Clearances) -> Stop:
-    """A box of outside sizes x, y, z at one passage."""
-    passing = through_opening(outside_mm, passage.opening) if passage.opening else None
+def at_stop(
+    outside_mm: Mapping[str, float],
+    passage: Passage,
+    clearances: Clearances,
+    *,
+    led_along: str | None = None,
+) -> Stop:
+    """A box of outside sizes x, y, z at one passage; `led_along` as in `through_opening`."""
+    passing = None
+    if passage.opening is not None:
+        passing = through_opening(outside_mm, passage.opening, led_along=led_along)
     ways = corner_ways(outside_mm, passage.corner_mm, clearances) if passage.corner_mm else ()
     return Stop(passing, tuple(ways))
 

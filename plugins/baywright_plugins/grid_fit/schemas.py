@@ -140,6 +140,7 @@ class BoxSchema(InputSchema):
     id = Key(required=True, title="Id", example="trolley")
     title = Text(longest=120, load_default="")
     outside_mm = Part(SizeSchema, required=True, title="Outside size as it stands")
+    led_along = Choice("x", "y", "z", title="The axis that must lead; absent: any")
 
 
 class PassageSchema(InputSchema):
@@ -299,6 +300,7 @@ class SolutionAxisOut(ResultSchema):
 class SolutionOut(ResultSchema):
     axes = ListOf(SolutionAxisOut, title="x, y, z")
     outside_mm = Part(SizeSchema, title="Size over the hub ends")
+    passes_route = Flag(title="Its sections get through every passage")
     unbraceable_pairs_count = Whole(title="Pairs of rods whose bay cannot be braced")
     in_line_pairs_count = Whole(title="Pairs braced only by two rods in line on a mid-hub")
     kind_count = Whole(title="Kinds of rod")
@@ -453,6 +455,11 @@ class FacesOut(ResultSchema):
     mechanisms_count = Whole(title="Mechanisms that follow")
 
 
+class CaseOut(ResultSchema):
+    section = Text(title="Section")
+    passage = Text(title="Passage")
+
+
 class ChangeOut(ResultSchema):
     kind = Text(title="bay-out, rod-exchanged, flush-hubs, part-off or leaf-off")
     message = Text(title="What to do")
@@ -461,6 +468,8 @@ class ChangeOut(ResultSchema):
     passages = Names(title="Passages it was looked for")
     passes = Flag(title="Everything that stuck there gets through, shown by a re-run")
     proven = Flag(title="The re-run could be calculated")
+    clears = ListOf(CaseOut, title="What stuck and now gets through")
+    sticking_count = Whole(title="Cases that stick still")
     outside_mm = Num("mm", title="Size that decides, after the change")
     spare_mm = Num("mm", title="Room then left")
     over_mm = Num("mm", title="What is still too much")

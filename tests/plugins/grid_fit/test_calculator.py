@@ -91,6 +91,26 @@ def test_a_protruding_part_comes_off(run: Run) -> None:
     assert after.value["passages"][0]["passes"]
 
 
+def test_two_doors_one_change(run: Run) -> None:
+    """Two doors of which one asks for more: the change that clears both is the remedy of both."""
+    deep = {"sections": [{"id": "A", "rods": {"x": [{"rod": "R120", "count": 12}],
+            "y": [{"rod": "R120", "count": 6}], "z": [{"rod": "R120", "count": 12}]}}]}  # fmt: skip
+    doors = [
+        {"id": "wide", "width_mm": 760, "height_mm": 2000},
+        {"id": "narrow", "width_mm": 560, "height_mm": 2000},
+    ]
+    given = body(layout=deep, passages=doors)
+    result = run(given)
+    stops = [f for f in result.findings if f.level == "stop"]
+    assert len(stops) == 2
+    for finding in stops:
+        assert finding.remedy is not None and finding.remedy.patch is not None
+        assert finding.remedy.message == "Take two bays out of the depth of A."
+        after = run(dict(merge_patch(given, finding.remedy.patch)))
+        assert all(row["passes"] for row in after.value["passages"])
+    assert result.value["changes"][0]["sticking_count"] == 0
+
+
 def test_a_tower_too_tall(run: Run) -> None:
     """The height decides: a bay out of the height is the remedy."""
     eight, sixteen = [{"rod": "R120", "count": 8}], [{"rod": "R120", "count": 16}]

@@ -102,6 +102,19 @@ def test_an_envelope_that_closes_only_unbraced(run: Run) -> None:
     assert after.value["solutions"][0]["unbraceable_pairs_count"] == 0
 
 
+def test_what_passes_the_route_goes_first(run: Run) -> None:
+    """A door that lets only the smaller of two depths through decides between solutions."""
+    wide = envelope(tolerance_mm=65, rods=["R120"])
+    narrow = {**wide, "passages": [{"id": "d", "width_mm": 655, "height_mm": 2000}]}
+    assert run(wide).value["sections"][0]["outside_mm"]["y"] == 754
+    body = envelope(tolerance_mm=125, rods=["R120"])
+    narrow["envelope"] = body["envelope"]
+    result = run(narrow)
+    assert result.value["solutions"][0]["passes_route"]
+    assert result.value["sections"][0]["outside_mm"]["y"] == 634
+    assert all(row["passes"] for row in result.value["passages"])
+
+
 def test_the_stock_bounds_the_rows(run: Run) -> None:
     """With no R120 on the shelf the rows do without it."""
     shelf = {"counts": [{"item": rod, "on_hand_count": 5000} for rod in ("R60", "R85", "R170")]}

@@ -44,6 +44,7 @@ def test_upright_means_upright(
     """Upright: z stays up and the narrower of the two ways round is tried."""
     x, y, z = sides
     found = through_opening(dict(zip(AXES, sides, strict=True)), Opening(width, height))
+    assert found.upright is not None
     assert found.upright.passes == (min(x, y) <= width + 1e-9 and z <= height + 1e-9)
     if found.upright.passes:
         assert found.best.attitude == "upright"
@@ -61,7 +62,7 @@ def test_turned_means_on_a_face(
         if up_axis != 2
         for up, across in [(sides[up_axis], sides[across_axis])]
     )
-    assert found.turned.passes == fits
+    assert found.turned is not None and found.turned.passes == fits
 
 
 def test_no_turning_helps() -> None:
@@ -74,7 +75,8 @@ def test_no_turning_helps() -> None:
 def test_a_tall_narrow_frame_leans_under_the_lintel() -> None:
     """2050 x 50 is too tall for 2000, but leans into a clear 900 x 2000."""
     found = through_opening({"x": 2500.0, "y": 50.0, "z": 2050.0}, Opening(900.0, 2000.0))
-    assert not found.upright.passes and not found.turned.passes
+    assert found.upright is not None and not found.upright.passes
+    assert found.turned is not None and not found.turned.passes
     assert found.best.attitude == "tilted"
     assert found.best.spare_mm == pytest.approx(81.97, abs=0.01)
 
@@ -84,8 +86,18 @@ def test_depth_of_a_lift_car() -> None:
     size = {"x": 1600.0, "y": 600.0, "z": 1200.0}
     lift = Opening(800.0, 2000.0, 1400.0)
     found = through_opening(size, lift)
+    assert found.upright is not None
     assert found.upright.tight == "depth" and not found.upright.passes
     assert found.best.attitude == "on-end" and found.best.passes  # 1600 standing up, 1200 long
+
+
+def test_led_along_one_axis_only() -> None:
+    """A flat cross-section led along x: neither turned to lead with y nor with z."""
+    size = {"x": 300.0, "y": 100.0, "z": 2100.0}
+    assert through_opening(size, Opening(2000.0, 800.0)).passes
+    along_x = through_opening(size, Opening(2000.0, 800.0), led_along="x")
+    assert not along_x.passes and along_x.best.travel == "x"
+    assert through_opening(size, Opening(2000.0, 836.0), led_along="x").best.attitude == "tilted"
 
 
 def test_clearances_and_threshold() -> None:

@@ -100,8 +100,8 @@ def test_doors_as_planned(planned: Result, grid: Any) -> None:
     assert planned.verdict == "stop"
     wide = [f for f in planned.findings if f.code == "section-too-wide"]
     assert [f.at for f in wide] == [
-        ("/result/passages/9", "/result/passages/10"),
-        ("/result/passages/11",),
+        ("/layout/sections/1", "/layout/sections/2", "/result/passages/9", "/result/passages/10"),
+        ("/layout/sections/3", "/result/passages/11"),
     ]
     assert wide[0].message.startswith(
         "Section S2 (and its twin S3) is 754 mm deep over its hub ends; Old Chapel branch leaves "
