@@ -10,7 +10,7 @@ from typing import Any
 
 from . import contract
 from .contract import Calculator, DocumentUse, Finding, InvalidInputs, Result, TableData, svg_text
-from .json_writer import json_bytes
+from .json_writer import NotFinite, json_bytes
 from .problems import CannotCalculate, InvalidInput, errors_from, invalid_input
 
 JSON, SVG, CSV = "json", "svg", "csv"
@@ -46,6 +46,12 @@ def perform(
         raise _refused_inputs(error) from None
     except contract.CannotCalculate as error:
         raise _refused(error) from None
+    except OverflowError:
+        raise _beyond("A number on the way to the result") from None
+    except NotFinite as error:
+        if error.missing:
+            raise
+        raise _beyond(error.pointer) from None
     clock.append(perf_counter())
     spent = [after - before for before, after in zip(clock, clock[1:], strict=False)]
     return Answer(content, tuple(zip(("validate", "calculate", "write"), spent, strict=True)))
@@ -138,6 +144,12 @@ def _cell(value: Any) -> str:
 
 def _refused_inputs(error: InvalidInputs) -> InvalidInput:
     return invalid_input(errors_from(error.faults))
+
+
+def _beyond(what: str) -> CannotCalculate:
+    """Valid inputs so extreme that a result passes the largest double."""
+    detail = f"{what} is too large for a computer's numbers; the inputs are too extreme."
+    return _refused(contract.CannotCalculate("", detail))
 
 
 def _refused(error: contract.CannotCalculate) -> CannotCalculate:

@@ -5,18 +5,30 @@ Equal values give equal bytes: members stand in the order they were made in.
 
 import hashlib
 import json
+import math
 from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
+from .pointers import escape
+
 
 def json_bytes(value: Any) -> bytes:
-    """`value` as one line of UTF-8. Raises ValueError for a number that is not finite."""
-    text = json.dumps(
-        value, ensure_ascii=False, allow_nan=False, separators=(",", ":"), default=_plain
-    )
+    """`value` as one line of UTF-8. Raises NotFinite where a number is not."""
+    try:
+        text = _text(value)
+    except ValueError as error:
+        raise _not_finite(value) or error from None
     return text.encode() + b"\n"
+
+
+class NotFinite(ValueError):
+    """A value holds NaN (`missing`) or an infinity, which JSON cannot say."""
+
+    def __init__(self, pointer: str, missing: bool) -> None:
+        super().__init__(f"{pointer} is {'not a number' if missing else 'infinite'}")
+        self.pointer, self.missing = pointer, missing
 
 
 def plain(value: Any) -> Any:
@@ -35,6 +47,27 @@ def canonical_bytes(value: Any) -> bytes:
 def digest(content: bytes) -> str:
     """ "sha256-" and the hexadecimal digest: the name of a revision, and of a representation."""
     return f"sha256-{hashlib.sha256(content).hexdigest()}"
+
+
+def _text(value: Any, *, allow_nan: bool = False) -> str:
+    return json.dumps(
+        value, ensure_ascii=False, allow_nan=allow_nan, separators=(",", ":"), default=_plain
+    )
+
+
+def _not_finite(value: Any) -> NotFinite | None:
+    """What kept `value` from being written; NaN counts before an infinity."""
+    found: dict[bool, str] = {}
+    waiting: list[tuple[str, Any]] = [("", json.loads(_text(value, allow_nan=True)))]
+    while waiting:
+        pointer, item = waiting.pop()
+        if isinstance(item, (dict, list)):
+            pairs = item.items() if isinstance(item, dict) else enumerate(item)
+            waiting.extend((pointer + escape(key), inner) for key, inner in pairs)
+        elif isinstance(item, float) and not math.isfinite(item):
+            found[math.isnan(item)] = pointer
+    missing = True in found
+    return NotFinite(found[missing], missing) if found else None
 
 
 def _plain(value: Any) -> Any:

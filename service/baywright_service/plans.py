@@ -377,8 +377,10 @@ def _findings(step: Step, envelope: Envelope) -> Iterator[dict[str, Any]]:
 
 def _place_of(pointer: str, step: Step, envelope: Envelope) -> str:
     """A pointer of a finding seen from the whole: into the plan's inputs, else into the answer."""
-    if not _stands(step.inputs, pointer) and _stands(envelope["result"], pointer):
-        return f"/steps/{step.index}/envelope/result{pointer}"
+    if not _stands(step.inputs, pointer):
+        for place in (pointer, f"/result{pointer}"):
+            if _stands(envelope, place):
+                return f"/steps/{step.index}/envelope{place}"
     return step.place + pointer
 
 

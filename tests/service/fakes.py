@@ -251,7 +251,7 @@ class Everything(Calculator):
 class FailInputs(InputSchema):
     """How to fail."""
 
-    how = Choice("fault", "nan", "slow", "refuse", required=True)
+    how = Choice("fault", "nan", "infinite", "overflow", "slow", "refuse", required=True)
 
 
 class FailResult(ResultSchema):
@@ -281,7 +281,10 @@ class Fail(Calculator):
             time.sleep(5.0)
         if inputs["how"] == "fault":
             raise ZeroDivisionError("secret of /home/somebody")
-        return Result({"value": float("nan")})
+        if inputs["how"] == "overflow":
+            return Result({"value": 10**400 / 3})
+        values = {"infinite": [1.0, np.inf], "nan": [np.nan, np.inf]}
+        return Result({"value": 1, "others": np.array(values[inputs["how"]])})
 
 
 def fakes() -> Registry:

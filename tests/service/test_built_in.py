@@ -1,6 +1,8 @@
 """The calculators of this distribution, through the service: whatever they compute, the house rules
 hold for each of them."""
 
+import json
+import random
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 from xml.etree import ElementTree
@@ -8,13 +10,15 @@ from xml.etree import ElementTree
 import pytest
 import schemathesis
 from flask.testing import FlaskClient
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 from baywright_service.app import create_app
 from baywright_service.contract import LEVELS, Calculator, Example
+from baywright_service.json_writer import plain
 from baywright_service.openapi import document
-from baywright_service.pointers import PointerToNowhere, merge_patch, resolve
+from baywright_service.pointers import PointerToNowhere, merge_patch, parts_of, resolve
 from baywright_service.registry import Registry, installed
+from baywright_service.schemas import Walk, json_schema
 from baywright_service.settings import Settings
 from tests.service.test_openapi import CHECKS
 
@@ -25,6 +29,7 @@ EXAMPLES = [
     for calculator in CALCULATORS
     for k, example in enumerate(calculator.examples, 1)
 ]
+ABSENT = object()
 SAFETY = (
     "Planning aid, not a safety certificate: follow local rules and let a competent or licensed "
     "person decide."
@@ -73,9 +78,11 @@ def test_each_example_gives_equal_bytes_and_honest_findings(
     envelope = first.get_json()
     levels = [finding["level"] for finding in envelope["findings"]]
     assert envelope["verdict"] == max(levels, key=LEVELS.index, default="ok")
+    fields = Walk(json_schema(calculator.inputs_schema))
     for finding in envelope["findings"]:
         for pointer in finding["at"]:
-            assert stands(example.inputs, pointer) or stands(envelope["result"], pointer), pointer
+            found = stands(envelope, pointer) or stands(envelope["result"], pointer)
+            assert found or fields.at(parts_of(pointer)), pointer
 
 
 @pytest.mark.parametrize(("calculator", "example"), EXAMPLES)
@@ -158,6 +165,7 @@ def test_every_number_of_the_inputs_has_bounds_and_every_array_a_length(
 UNITS = {
     "_mm": "mm", "_m2": "m2", "_n": "N", "_kg": "kg", "_g": "g", "_j": "J", "_s": "s",
     "_min": "min", "_deg": "deg", "_per_min": "/min", "_ratio": "1", "_count": "1",
+    "_n_mm": "N.mm", "_mm_s": "mm/s", "_m_s2": "m/s2", "_n_mm2": "N.mm2",
 }  # fmt: skip
 
 
@@ -176,13 +184,65 @@ def test_a_suffix_and_its_unit_say_the_same() -> None:
     assert wrong == []
 
 
+SPOILS: list[Any] = [
+    *(0, -1, 1, 5e-324, 1e-9, 1e9, 1.7e308, 0.5, 2**53 - 1, True),
+    *("", "x", "no-such-thing", [], {}, [[]], {"id": "none"}, ABSENT),
+]
+
+
+def places(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """The path to every value inside, bulk lists by their first entries."""
+    if path:
+        yield path
+    inner = value.items() if isinstance(value, dict) else enumerate(value[:3])
+    for key, each in inner:
+        if isinstance(each, (dict, list)):
+            yield from places(each, (*path, key))
+        else:
+            yield (*path, key)
+
+
+def spoiled(value: Any, path: tuple[Any, ...], spoil: Any) -> Any:
+    """A copy with one value replaced, or taken out."""
+    copy = json.loads(json.dumps(value))
+    holder = copy
+    for key in path[:-1]:
+        holder = holder[key]
+    if spoil is ABSENT:
+        del holder[path[-1]]
+    else:
+        holder[path[-1]] = spoil
+    return copy
+
+
+@pytest.mark.parametrize(("calculator", "example"), EXAMPLES)
+def test_one_value_changed_never_ends_in_a_fault_of_ours(
+    client: FlaskClient, calculator: Calculator, example: Example
+) -> None:
+    """Each example with one value made strange: answered, or refused by name."""
+    inputs = plain(example.inputs)
+    chosen = random.Random(example.title)
+    every = list(places(inputs))
+    for _ in range(60):
+        path, spoil = chosen.choice(every), chosen.choice(SPOILS)
+        response = post(client, calculator, spoiled(inputs, path, spoil))
+        assert response.status_code in (200, 422), (path, spoil, response.data)
+
+
 API = schemathesis.openapi.from_wsgi(
     "/v1/openapi.json", create_app(Settings(calculation_limit_s=60.0), BUILT_IN)
 ).include(path_regex="/run$")
 
 
+@pytest.mark.fuzz
 @API.parametrize()
-@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=20,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
 def test_random_requests_to_each_are_answered_as_documented(case: Any) -> None:
     """Valid or spoiled, each answer has a documented status, type and shape."""
     case.call_and_validate(checks=CHECKS)

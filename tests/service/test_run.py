@@ -90,6 +90,20 @@ def test_a_fault_of_ours_tells_nothing(
         assert secret not in response.data
 
 
+@pytest.mark.parametrize(
+    ("how", "words"), [("infinite", "/result/others/1"), ("overflow", "on the way")]
+)
+def test_inputs_too_extreme_for_doubles_are_refused(
+    post: Callable[[str, Any], Any],
+    assert_problem: Callable[..., dict[str, Any]],
+    how: str,
+    words: str,
+) -> None:
+    """An infinity comes of the inputs; a NaN comes of a mistake of ours."""
+    body = assert_problem(post("fail", {"how": how}), 422, "cannot-calculate")
+    assert words in body["detail"]
+
+
 def test_a_calculation_is_given_up_at_its_limit(
     post: Callable[[str, Any], Any], assert_problem: Callable[..., dict[str, Any]]
 ) -> None:
