@@ -542,7 +542,13 @@ def _print_documents(kind: str, entries: list[Any]) -> None:
 
 def main(arguments: list[str] | None = None) -> None:
     """The console script: runs a command and ends with its status."""
-    sys.exit(status_of(arguments))
+    status = status_of(arguments)
+    if status == INTERRUPTED:
+        # Threads may be deep in a calculation, and would not survive an orderly end.
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(status)
+    sys.exit(status)
 
 
 def status_of(arguments: list[str] | None = None) -> int:
@@ -564,7 +570,8 @@ def status_of(arguments: list[str] | None = None) -> int:
 
         screen.complain(error)
         return error.exit_status
-    except BrokenPipeError:
-        sys.stdout = open(os.devnull, "w")  # noqa: SIM115  (nobody reads on; nothing to flush)
+    except (BrokenPipeError, SystemExit):  # what click makes of a broken pipe
+        # Nobody reads on: what is left must not be flushed into nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
     return DONE

@@ -29,11 +29,16 @@ def embedded_api(*, forgetful: bool = False) -> Iterator[Api]:
     running = _bound(environment, {**options, **({"store": ":memory:"} if forgetful else {})})
     running.start()
     api = Api(running.url, token=token, local=True)
+    patient = True
     try:
         yield api
+    except KeyboardInterrupt:
+        patient = False  # a calculation may be under way; the process ends without waiting for it
+        raise
     finally:
         api.close()
-        running.close()
+        if patient:
+            running.close()
 
 
 def serve(given: Mapping[str, Any], say: Callable[[str], None]) -> None:

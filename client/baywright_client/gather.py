@@ -9,7 +9,7 @@ from urllib.parse import unquote
 
 from .answers import Json, Machine, Picture, Sheet, StepAnswer
 from .api import CSV, Api
-from .errors import Refused
+from .errors import BadUsage, Refused
 from .pointers import look_up
 
 SHARED = ("kit", "stock")
@@ -27,6 +27,8 @@ class Descriptions:
         if name not in self._known:
             try:
                 self._known[name] = self.api.calculator(name).json()
+            except BadUsage:  # no name at all
+                self._known[name] = {}
             except Refused as refused:
                 if refused.status != 404:
                     raise

@@ -97,9 +97,8 @@ def number_text(value: float, digits: int = 4) -> str:
     if abs(value) < 1e-4 or abs(value) >= 1e9:
         return f"{value:.{digits - 1}g}"
     whole = len(str(int(abs(value)))) if abs(value) >= 1 else 0
-    places = (
-        max(1, digits - whole) if whole else digits - 1 - math.floor(math.log10(abs(value))) - 1
-    )
+    small = digits - 2 - math.floor(math.log10(abs(value)))
+    places = max(1, digits - whole) if whole else max(digits, small)
     text = f"{value:.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -143,8 +142,11 @@ class Fact:
     text: str
 
 
-def facts(result: Any, depth: int = 2, group: str = "") -> list[Fact]:
-    """The single values of a result; lists are left to tables."""
+def facts(result: Any, depth: int = 2, group: str = "", unit_of_group: str = "") -> list[Fact]:
+    """The single values of a result; lists are left to tables.
+
+    A member without a unit of its own has that of its object: x in `outside_mm`.
+    """
     rows: list[Fact] = []
     inner: list[Fact] = []
     if not isinstance(result, Mapping):
@@ -152,8 +154,10 @@ def facts(result: Any, depth: int = 2, group: str = "") -> list[Fact]:
     for key, value in result.items():
         name, unit = name_and_unit(str(key))
         if isinstance(value, Mapping):
-            inner += facts(value, depth - 1, name) if depth > 1 else []
+            inner += facts(value, depth - 1, name, unit) if depth > 1 else []
         elif (text := _value_text(value)) != "":
+            if isinstance(value, (int, float)) and not isinstance(value, bool):
+                unit = unit or unit_of_group
             space = "" if unit in ("°", "%", "") else " "
             rows.append(Fact(group, name, f"{text}{space}{unit}"))
     return [*rows, *inner]

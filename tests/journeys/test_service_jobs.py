@@ -8,6 +8,7 @@ import socket
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, HTTPServer
@@ -137,6 +138,28 @@ def test_interrupted_while_waiting_ends_with_130(tmp_path: Path, arguments: list
         server.server_close()
     assert running.returncode == 130
     assert err.strip() == "Interrupted." and not out
+
+
+def test_interrupted_while_calculating_ends_with_130_at_once(tmp_path: Path) -> None:
+    """The service of the command is in the middle of the demo's first plan."""
+    running = subprocess.Popen(
+        [*BAYWRIGHT, "demo"],
+        cwd=tmp_path,
+        env=environment(tmp_path),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert running.stderr is not None
+    assert "planned" in running.stderr.readline()
+    time.sleep(1.0)
+    running.send_signal(signal.SIGINT)
+    try:
+        _, err = running.communicate(timeout=5)
+    finally:
+        running.kill()
+    assert running.returncode == 130
+    assert err.strip() == "Interrupted."
 
 
 def test_completion_knows_the_calculators(tmp_path: Path) -> None:
