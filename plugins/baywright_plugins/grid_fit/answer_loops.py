@@ -5,12 +5,12 @@ from typing import Any
 
 from baywright_service.contract import Finding, Remedy
 
-from .closed_loops import Loop, close_loop
+from .closed_loops import Loop, close_loop, share_at_least
 from .context import Context, Value
 from .findings import loop_finding
 from .records import loop_record
 
-MOST_TRIES = 80
+MOST_TRIES = 200
 
 
 def loop_answers(context: Context) -> tuple[list[Value], list[Finding]]:
@@ -38,6 +38,16 @@ def _closed(context: Context, steps: Sequence[Mapping[str, Any]], rods: Sequence
     )
 
 
+def _may_close(context: Context, steps: Sequence[Mapping[str, Any]], rods: Sequence[int]) -> bool:
+    share = share_at_least(
+        [context.kit.rods[k].pitch_mm for k in rods],
+        [step["direction"].tolist() for step in steps],
+        play_mm=context.play_um / 1000,
+        counts=[step["count"] for step in steps],
+    )
+    return share <= 1.0 + 1e-9
+
+
 def _remedy(
     context: Context, loop: Mapping[str, Any], rods: Sequence[int], place: int
 ) -> Remedy | None:
@@ -48,6 +58,8 @@ def _remedy(
     tries = [(step, rod) for step in range(len(rods)) for rod in kinds if rod != rods[step]]
     for step, rod in tries[:MOST_TRIES]:
         changed = [*rods[:step], rod, *rods[step + 1 :]]
+        if not _may_close(context, loop["steps"], changed):
+            continue
         if not _closed(context, loop["steps"], changed).closes:
             continue
         new = context.kit.rods[rod].id

@@ -15,6 +15,9 @@ from .records import change_record, opening_record, stop_record
 from .route import Clearances, Passage, at_stop, passage_of
 from .sections import outer_hubs_count
 
+#: hubs of all frames built again to prove changes
+MOST_HUBS_AGAIN = 20_000
+
 #: above this a section's mechanisms are left to the strength calculator
 MOST_HUBS = 4000
 
@@ -39,9 +42,10 @@ def route_answers(
     value = _rows(stops, outside, clearances, leads)
     changes: list[Change] = []
     if here is not None and not context.inputs.proving:
-        changes = _changes(context, here, {**before, **value}, stops, clearances)
+        changes, left_out = _changes(context, here, {**before, **value}, stops, clearances)
         if changes:
             value["changes"] = [change_record(change) for change in changes]
+            value["changes_left_out_count"] = left_out
     kinds = {box["id"]: "Box" for box in context.inputs["boxes"]}
     kinds |= {one["id"]: "Section" for one in sections}
     findings = passage_findings(
@@ -116,10 +120,11 @@ def _changes(
     before: Value,
     stops: Sequence[Passage],
     clearances: Clearances,
-) -> list[Change]:
+) -> tuple[list[Change], int]:
+    """Changes that a new run bears out, best first, and how many were not run for want of time."""
     stuck = _stuck(before["passages"], {one["id"] for one in before["sections"]})
     if not stuck:
-        return []
+        return [], 0
     by_id = {stop.id: stop for stop in stops}
 
     def passes(size: Mapping[str, float], passage: str) -> bool:
@@ -131,7 +136,9 @@ def _changes(
     raw = {**context.inputs.raw, "layout": here.raw}
     outside = {one["id"]: one["outside_mm"] for one in before["sections"]}
     found = []
-    for candidate in candidates(raw, stuck, outside, context.kit, passes):
+    tried = candidates(raw, stuck, outside, context.kit, passes)
+    most = _most_tries(here)
+    for candidate in tried[:most]:
         patch = _on_inputs(candidate.patch, context, here)
         after = context.rerun(patch)
         change = proven(
@@ -143,7 +150,12 @@ def _changes(
         )
         if change is not None:
             found.append(change)
-    return sorted(found, key=lambda change: change.rank)
+    return sorted(found, key=lambda change: change.rank), max(len(tried) - most, 0)
+
+
+def _most_tries(here: Built) -> int:
+    """How many changes are proven: each calculates again, so fewer for a large machine."""
+    return max(MOST_HUBS_AGAIN // max(len(here.frame.nodes_mm), 1), 4)
 
 
 def _stuck(rows: Sequence[Mapping[str, Any]], sections: set[str]) -> list[Stuck]:
@@ -151,13 +163,16 @@ def _stuck(rows: Sequence[Mapping[str, Any]], sections: set[str]) -> list[Stuck]
     for row in rows:
         if not row["passes"] and row["section"] in sections:
             by_passage.setdefault(row["passage"], []).append(row)
+    worst_first = sorted(
+        by_passage.items(), key=lambda item: min(row["spare_mm"] for row in item[1])
+    )
     return [
         Stuck(
             passage,
             tuple(row["section"] for row in mine),
             tuple(sorted({row["tight_axis"] for row in mine if "tight_axis" in row})),
         )
-        for passage, mine in by_passage.items()
+        for passage, mine in worst_first
     ]
 
 

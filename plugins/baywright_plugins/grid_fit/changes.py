@@ -101,6 +101,8 @@ def candidates(
 ) -> list[Candidate]:
     """Changes worth a re-run, for everything that sticks.
 
+    What changes the machine without leaving bays bare comes first, the worst passage first.
+
     Args:
         raw: the inputs as on the wire, with a `layout`.
         stuck: what sticks, passage by passage.
@@ -109,16 +111,20 @@ def candidates(
     """
     found: list[Candidate] = []
     for case in stuck:
+        found += _parts_off(raw, case)
         for axis in AXES:
-            for names in _scopes(raw["layout"], case.sections, axis):
-                found += _bays_out(raw, case, axis, names, outside, passes)
-        for axis in AXES:
-            names = coupled_sections(raw["layout"], _with_twins(raw, case.sections), axis)
-            found += _exchanged(raw, case, axis, names, outside, kit, passes)
+            whole = coupled_sections(raw["layout"], _with_twins(raw, case.sections), axis)
+            found += _bays_out(raw, case, axis, whole, outside, passes)
         for axis in case.axes:
             found += _flush(raw, case, axis, kit)
-        found += _parts_off(raw, case)
         found += _leaf_off(raw, case)
+    for case in stuck:
+        for axis in AXES:
+            alone = _with_twins(raw, case.sections)
+            whole = coupled_sections(raw["layout"], alone, axis)
+            found += _exchanged(raw, case, axis, whole, outside, kit, passes)
+            if alone != whole:
+                found += _bays_out(raw, case, axis, alone, outside, passes)
     return _merged(found)
 
 
@@ -184,13 +190,6 @@ def joined(words: Sequence[str]) -> str:
 
 def number_word(count: int) -> str:
     return _NUMBERS[count] if count < len(_NUMBERS) else str(count)
-
-
-def _scopes(layout: Mapping[str, Any], names: Sequence[str], axis: str) -> list[list[str]]:
-    """All that couples, and the sections that stick with their twins alone."""
-    alone = _with_twins({"layout": layout}, names)
-    whole = coupled_sections(layout, alone, axis)
-    return [whole] if whole == alone else [whole, alone]
 
 
 def _with_twins(raw: Mapping[str, Any], names: Sequence[str]) -> list[str]:

@@ -71,6 +71,32 @@ def close_loop(
     return Loop(misclosure, size, share, tuple(float(x) for x in give))
 
 
+def share_at_least(
+    pitches_mm: Sequence[float],
+    directions: Sequence[Sequence[int]],
+    *,
+    play_mm: float,
+    counts: Sequence[int],
+) -> float:
+    """A share of the play below which the loop cannot close: what the gap asks for along itself.
+
+        |e . e| / sum |u_i . e| n_i 2 e_seat
+
+    Cheap to work out, and never above the share that `close_loop` finds (weak duality of linear
+    programming). Infinite where no rod gives along the gap.
+
+    >>> there_and_back = [(1, 0, 0), (-1, 0, 0)]
+    >>> round(share_at_least([120.0, 119.9], there_and_back, play_mm=0.3, counts=[1, 1]), 3)
+    0.167
+    """
+    many = np.asarray(counts, dtype=float)
+    gap = _exact_sum(many * np.asarray(pitches_mm, dtype=float), directions)
+    reach = float(np.abs(unit_vectors(directions) @ gap) @ (many * play_mm))
+    if reach == 0:
+        return math.inf if gap.any() else 0.0
+    return float(gap @ gap) / reach
+
+
 def unit_vectors(directions: Sequence[Sequence[int]]) -> Floats:
     """Directions as unit vectors, shape (n, 3)."""
     rows = np.asarray(directions, dtype=float)

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from math import comb, gcd
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ Ints = NDArray[np.int64]
 
 MOST_CELLS = 20_000_000
 MOST_PARTIAL_ROWS = 20_000_000
+MOST_LARGE_CELLS = 8_000_000
 MOST_WAYS = 2**62
 
 
@@ -153,12 +155,14 @@ class _Sums:
             min(limit, self.most_rods, (self.width - 1) // step)
             for limit, step in zip(limits, self.steps, strict=True)
         ]
-        if comb(self.most_rods + len(self.steps), len(self.steps)) >= MOST_WAYS:
+        cells = (self.most_rods + 1) * self.width
+        #: counts beyond 64 bits are kept as Python's whole numbers, in smaller tables
+        self.large = comb(self.most_rods + len(self.steps), len(self.steps)) >= MOST_WAYS
+        if self.large and cells * len(self.steps) > MOST_LARGE_CELLS:
             raise TooManyWays
         self.layers: list[Ints] = [np.zeros(1, dtype=np.int64)]
-        self.ways: Ints = np.ones(1, dtype=np.int64)
-        dense = (self.most_rods + 1) * self.width <= MOST_CELLS
-        fill = self._fill_dense if dense else self._fill_sparse
+        self.ways: Any = np.ones(1, dtype=np.int64)
+        fill = self._fill_dense if cells <= MOST_CELLS else self._fill_sparse
         fill()
 
     def states(self) -> tuple[Ints, Ints]:
@@ -195,14 +199,15 @@ class _Sums:
                 yield (*row, used)
 
     def _fill_dense(self) -> None:
-        table = np.zeros((self.most_rods + 1, self.width), dtype=np.int64)
+        number = object if self.large else np.int64
+        table: Any = np.zeros((self.most_rods + 1, self.width), dtype=number)
         table[0, 0] = 1
         for step, limit in zip(self.steps, self.limits, strict=True):
             table = self._one_kind(table, step, limit)
             self.layers.append(np.flatnonzero(table))
         self.ways = table.ravel()[self.layers[-1]]
 
-    def _one_kind(self, old: Ints, step: int, limit: int) -> Ints:
+    def _one_kind(self, old: Any, step: int, limit: int) -> Any:
         """new[n, s] = old[n, s] + old[n-1, s-p] + ... + old[n-limit, s-limit p]."""
         if step >= self.width:
             return old

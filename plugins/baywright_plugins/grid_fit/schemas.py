@@ -512,5 +512,6 @@ class GridFitResult(ResultSchema):
     passages = ListOf(PassageOut, title="Each section in each passage")
     corners = ListOf(CornerOut, title="Each section round each corner, each way")
     changes = ListOf(ChangeOut, title="Changes that help, best first")
+    changes_left_out_count = Whole(title="Changes thought of but not run, the machine being large")
     loops = ListOf(LoopOut, title="Loops")
     frame = FrameField(title="The frame, as the other calculators take it")

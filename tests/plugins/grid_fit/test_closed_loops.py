@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from baywright_plugins.grid_fit.closed_loops import close_loop, unit_vectors
+from baywright_plugins.grid_fit.closed_loops import close_loop, share_at_least, unit_vectors
 
 EIGHTEEN = [
     (x, y, z)
@@ -67,6 +67,8 @@ def test_no_smaller_share_will_do(
     need = np.abs(towards @ np.array(loop.misclosure_mm))
     seen = reach > 1e-9
     assert (need[seen] / reach[seen]).max() <= loop.share * (1 + 1e-6)
+    bound = share_at_least(pitches, directions, play_mm=0.3, counts=[1] * len(pitches))
+    assert bound <= loop.share * (1 + 1e-6)
 
 
 def test_a_gable_of_two_slants() -> None:

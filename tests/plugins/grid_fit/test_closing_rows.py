@@ -1,5 +1,6 @@
 """Rows of rods: exact sums, every way counted, the best never beaten."""
 
+import math
 from itertools import product
 from typing import Any
 
@@ -128,6 +129,19 @@ def test_uneven_pitches_take_the_other_table() -> None:
     )
     kit = {"pitches_um": pitches, "limits": [20] * 3, "most_rods": 25, "play_um": 300}
     assert found.ways_count == len(brute_force(kit, 1_500_007))
+
+
+def test_counts_beyond_64_bits_are_exact() -> None:
+    """Rows of 60 rods out of 30 equal kinds: the number of multisets, C(89, 29), far above 2^64."""
+    found = closing_rows(
+        [100_000] * 30,
+        6_000_000,
+        play_um=0,
+        limits=[60] * 30,
+        most_rods=60,
+        most_results=1,
+    )
+    assert found.ways_count == math.comb(89, 29) > 2**64
 
 
 def test_too_much_is_refused() -> None:
