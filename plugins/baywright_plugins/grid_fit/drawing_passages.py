@@ -24,15 +24,22 @@ from .panels import (
 
 Row = Mapping[str, Any]
 
+Groups = Mapping[str, Sequence[Sequence[Row]]]
+
 _MOST_PANELS = 24
+_CLEAR = ("clear_width_mm", "clear_height_mm")
 
 
 def passages_drawing(value: Mapping[str, Any]) -> Drawing:
     """One row of panels for each opening; twins that fare alike share a panel."""
     openings = {o["id"]: o for o in value.get("openings", ()) if "clear_width_mm" in o}
+    shown = _by_passage(value, list(openings))
+    unit = _line(
+        shown, *(max((o[k] for o in openings.values()), default=0.0) for k in _CLEAR), high=1.45
+    )
     rows = [
-        [_opening_panel(group, openings[stop]) for group in groups]
-        for stop, groups in _by_passage(value, list(openings)).items()
+        [_opening_panel(group, openings[stop], unit) for group in groups]
+        for stop, groups in shown.items()
     ]
     if not rows:
         return empty("Sections in openings", "No opening among the passages.")
@@ -58,9 +65,13 @@ def passages_drawing(value: Mapping[str, Any]) -> Drawing:
 def corner_drawing(value: Mapping[str, Any]) -> Drawing:
     """One panel for each corner and section, at the angle where it is tightest."""
     corners = {o["id"]: o for o in value.get("openings", ()) if "corner_mm" in o}
+    shown = _by_passage(value, list(corners))
+    arms = {stop: _arm(groups, corners[stop]) for stop, groups in shown.items()}
+    longest = max(arms.values(), default=0.0)
+    unit = _line(shown, longest, longest, high=1.3)
     rows = [
-        [_corner_panel(group, corners[stop], _arm(groups, corners[stop])) for group in groups]
-        for stop, groups in _by_passage(value, list(corners)).items()
+        [_corner_panel(group, corners[stop], arms[stop], unit) for group in groups]
+        for stop, groups in shown.items()
     ]
     if not rows:
         return empty("Round the corner", "No corner among the passages.")
@@ -77,7 +88,13 @@ def corner_drawing(value: Mapping[str, Any]) -> Drawing:
     )
 
 
-def _by_passage(value: Mapping[str, Any], stops: Sequence[str]) -> dict[str, list[list[Row]]]:
+def _line(shown: Groups, width: float, height: float, *, high: float) -> float:
+    """Height of a line of text, by the size the sheet will have about."""
+    columns = max((len(groups) for groups in shown.values()), default=1)
+    return 0.0125 * max(high * height * len(shown), 1.5 * width * columns)
+
+
+def _by_passage(value: Mapping[str, Any], stops: Sequence[str]) -> Groups:
     """Rows of each passage, those of twins that fare alike drawn together."""
     twins = {s["id"]: s.get("twin_of", s["id"]) for s in value.get("sections", ())}
     found: dict[str, dict[Any, list[Row]]] = {stop: {} for stop in stops}
@@ -96,7 +113,7 @@ def _names(group: Sequence[Row]) -> str:
     return ", ".join(names) if len(names) < 5 else f"{names[0]} and {len(names) - 1} twins"
 
 
-def _opening_panel(group: Sequence[Row], opening: Row) -> Panel:
+def _opening_panel(group: Sequence[Row], opening: Row, unit: float) -> Panel:
     row = group[0]
     width, height = opening["clear_width_mm"], opening["clear_height_mm"]
     allowed = (opening["allowed_width_mm"], opening["allowed_height_mm"])
@@ -104,8 +121,8 @@ def _opening_panel(group: Sequence[Row], opening: Row) -> Panel:
     spare, tight = row["spare_mm"], row["tight_side"]
     sticks = not row["passes"] and tight != "corner"
     middle = (width / 2, floor + min(allowed[1], row_height(row)) / 2)
-    names, unit = _names(group), 0.045 * max(width, height)
-    plate = 0.62 * unit * len(names)
+    names = _names(group)
+    plate = 0.72 * unit * len(names)
     shapes: list[Shape] = [
         Polygon(_cross_section(row, middle, opening), STICKS if sticks else FITS),
         Polygon(rectangle(side, floor, *allowed), ROOM),
@@ -170,7 +187,7 @@ def _arm(groups: Sequence[Sequence[Row]], opening: Row) -> float:
     return float(max(1.1 * longest, 1.6 * max(opening["corner_mm"])))
 
 
-def _corner_panel(group: Sequence[Row], opening: Row, arm: float) -> Panel:
+def _corner_panel(group: Sequence[Row], opening: Row, arm: float, step: float) -> Panel:
     row = group[0]["corner"]
     a, b = (float(x) for x in opening["corner_mm"])
     length, width = row["length_mm"], row["width_mm"]
@@ -197,12 +214,11 @@ def _corner_panel(group: Sequence[Row], opening: Row, arm: float) -> Panel:
     middle = (sum(p[0] for p in points) / 4, sum(p[1] for p in points) / 4)
     spare = row["spare_mm"]
     how = f"{mm(-spare)} mm over" if spare < 0 else f"{mm(spare)} mm spare"
-    step = 0.05 * arm
     shapes += [
         Line(((0.0, arm), (0.0, 0.0), (arm, 0.0)), OUTLINE),
         Line(((a, arm), (a, b), (arm, b)), OUTLINE),
-        Dimension((0.0, arm), (a, arm), mm(a), 0.4 * step, 1.4),
-        Dimension((arm, b), (arm, 0.0), mm(b), 0.4 * step, 1.4),
+        Dimension((0.0, arm), (a, arm), mm(a), 0.8 * step, 1.4),
+        Dimension((arm, b), (arm, 0.0), mm(b), 0.8 * step, 1.4),
         Label(middle, _names(group), 1.9, "middle", bold=True),
     ]
     words = (
@@ -211,8 +227,8 @@ def _corner_panel(group: Sequence[Row], opening: Row, arm: float) -> Panel:
         (how, spare < 0),
     )
     shapes += [
-        Label((arm / 2, -step * (1.5 + 1.3 * k)), text, 1.4, "middle", bold=bold)
+        Label((arm / 2, -step * (2.0 + 1.6 * k)), text, 1.4, "middle", bold=bold)
         for k, (text, bold) in enumerate(words)
     ]
-    lowest = 5 * step
+    lowest = 6.5 * step
     return Panel([moved(shape, 0.0, lowest) for shape in shapes], 1.05 * arm, 1.1 * arm + lowest)
