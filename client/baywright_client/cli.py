@@ -452,7 +452,7 @@ def _written(machine: "Machine", plan: Any, descriptions: Any, output: str) -> "
     from .gather import illustrated
     from .outputs import write_machine, write_report
 
-    machine = illustrated(machine, plan, descriptions)
+    machine = illustrated(machine, plan, descriptions, screen.whisper)
     written = write_machine(Path(output), machine)
     title = machine.title if len(machine.steps) > 1 else machine.steps[0].heading
     report = write_report(Path(output), [machine], title)

@@ -52,7 +52,7 @@ def _run(api: Api, name: str, source: Path) -> Machine:
     plan = plan_of(load_object(str(source / f"{name}.yaml")), descriptions)
     answer = api.run_plan(plan.body)
     machine = replace(of_plan(plan.body, answer.content, answer.json()), name=name)
-    return illustrated(machine, plan.body, descriptions)
+    return illustrated(machine, plan.body, descriptions, screen.whisper)
 
 
 def _shared_cautions(machines: Sequence[Machine]) -> list[str]:

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 from urllib.parse import unquote
@@ -36,14 +36,20 @@ class Descriptions:
         return self._known[name]
 
 
-def illustrated(machine: Machine, plan: Json, descriptions: Descriptions) -> Machine:
-    """`machine` with the drawings and the table of every step that was done."""
+def illustrated(
+    machine: Machine, plan: Json, descriptions: Descriptions, say: Callable[[str], None]
+) -> Machine:
+    """`machine` with the drawings and the table of every step that was done.
+
+    `say` hears of each step before it is asked for.
+    """
     done = {step.id: step.envelope for step in machine.steps if step.status == "done"}
     asked = {str(step.get("id")): step for step in plan.get("steps", ())}
     steps = []
     for step in machine.steps:
         described = replace(step, description=descriptions.of(step.calculator))
         if step.status == "done":
+            say(f"Drawing {step.id} …")
             inputs = _inputs(asked[step.id], plan, done, described.description)
             described = _with_pictures(described, inputs, descriptions.api)
         steps.append(described)

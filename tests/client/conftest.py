@@ -11,20 +11,14 @@ from typing import Any
 import pytest
 
 from baywright_client.cli import status_of
-from baywright_service.registry import registry_of
-from baywright_service.server import listen
-from baywright_service.settings import Settings
-from tests.client.helpers import TOKEN, Command, Ran, Shelf, StandIn
+from tests.client.helpers import TOKEN, Command, Ran, StandIn, shelf_service
 
 
 @pytest.fixture(scope="session")
 def service_url() -> Iterator[str]:
-    """Where a service with the shelf calculator listens; it asks for TOKEN."""
-    settings = Settings(port=0, token=TOKEN, store=":memory:")
-    server = listen(settings, registry_of(Shelf))
-    server.start()
-    yield server.url
-    server.close()
+    """Where a service with the shelf calculator listens."""
+    with shelf_service() as url:
+        yield url
 
 
 @pytest.fixture

@@ -2,7 +2,8 @@
 
 import json
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -33,6 +34,9 @@ from baywright_service.contract import (
     Text,
     Whole,
 )
+from baywright_service.registry import registry_of
+from baywright_service.server import listen
+from baywright_service.settings import Settings
 
 TOKEN = "a-token-for-tests-a-token-for-tests-0123456789"
 
@@ -140,6 +144,18 @@ class StandIn:
         """Answer with a problem from now on."""
         self.status, self.content = status, json.dumps({"status": status, **members}).encode()
         self.headers = {"Content-Type": "application/problem+json"}
+
+
+@contextmanager
+def shelf_service() -> Iterator[str]:
+    """Where a service with the shelf calculator listens; it asks for TOKEN."""
+    settings = Settings(port=0, token=TOKEN, store=":memory:")
+    server = listen(settings, registry_of(Shelf))
+    server.start()
+    try:
+        yield server.url
+    finally:
+        server.close()
 
 
 def save(name: str, text: str) -> str:

@@ -10,9 +10,7 @@ import pytest
 from baywright_client.api import Api
 from baywright_client.cli import status_of
 from baywright_client.demo import STORY, examples, tell
-from tests.client.helpers import TOKEN
-
-pytest_plugins = ["tests.client.conftest"]
+from tests.client.helpers import TOKEN, shelf_service
 
 PLANNED = """\
 title: Shelves, as planned
@@ -41,11 +39,12 @@ def story(tmp_path: Path) -> Path:
 
 
 def test_any_two_plans_can_be_told(
-    story: Path, tmp_path: Path, service_url: str, capsys: pytest.CaptureFixture[str]
+    story: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Findings of both, what could not be calculated, verdicts side by side, every file."""
-    api = Api(service_url, token=TOKEN)
-    first = tell(api, tmp_path / "one", story)
+    with shelf_service() as url:
+        api = Api(url, token=TOKEN)
+        first, second = (tell(api, tmp_path / name, story) for name in ("one", "two"))
     text = capsys.readouterr().out
     assert text.index("Shelves, as planned") < text.index("Shelves, as changed")
     assert "lower: The board is too wide." in text and "Saw it off." in text
@@ -57,7 +56,7 @@ def test_any_two_plans_can_be_told(
     assert json.loads((tmp_path / "one/changed/plan.json").read_bytes())["verdict"] == "ok"
     assert (tmp_path / "one/planned/lower.csv").exists()
     assert not (tmp_path / "one/planned/upper.csv").exists()
-    assert tell(api, tmp_path / "two", story).read_bytes() == first.read_bytes()
+    assert second.read_bytes() == first.read_bytes()
 
 
 def test_the_demo_needs_nothing_but_its_own_files() -> None:
