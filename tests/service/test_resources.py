@@ -139,6 +139,8 @@ def test_its_examples_run(client: FlaskClient) -> None:
         ({"Host": "evil.example"}, 421, "wrong-host"),
         ({"Host": "evil.example:8080"}, 421, "wrong-host"),
         ({"Host": "192.0.2.7"}, 421, "wrong-host"),
+        ({"Host": "[::"}, 421, "wrong-host"),
+        ({"Host": "localhost@evil.example"}, 421, "wrong-host"),
         ({"Host": "localhost.evil.example"}, 421, "wrong-host"),
         ({"X-Long": "a" * 17_000}, 431, "headers-too-large"),
     ],

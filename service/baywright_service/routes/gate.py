@@ -57,10 +57,17 @@ def _check_size() -> None:
 
 
 def _check_host(names: frozenset[str]) -> None:
-    name = (urlsplit(f"//{request.environ.get('HTTP_HOST', '')}").hostname or "").lower()
-    if name in names or _is_own_address(name):
-        return
-    raise WrongHost("The Host header names no name of this service.")
+    name = _host_name(request.environ.get("HTTP_HOST", ""))
+    if name not in names and not _is_own_address(name):
+        raise WrongHost("The Host header names no name of this service.")
+
+
+def _host_name(header: str) -> str:
+    """The name in a Host header, without the port; empty where there is none that can be read."""
+    try:
+        return (urlsplit(f"//{header}").hostname or "").lower()
+    except ValueError:
+        return ""
 
 
 def _is_own_address(name: str) -> bool:
