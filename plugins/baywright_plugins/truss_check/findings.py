@@ -37,7 +37,7 @@ def joined(words: Sequence[str]) -> str:
     >>> joined(["a", "b", "c"])
     'a, b and c'
     """
-    return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
+    return " and ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
 
 
 def names(answer: SectionAnswer) -> str:

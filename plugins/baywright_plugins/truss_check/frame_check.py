@@ -273,7 +273,7 @@ def _check_section(
         grips = held_all_ways(part, handling)
         if grips is not None:
             turned = turned_any_way(model, grips, handling.dynamic_factor)
-    critical, frequencies = _standing_modes(model, analyses, inputs["mode_count"])
+    critical, frequencies = _standing_modes(model, handling, analyses, inputs["mode_count"])
     return SectionAnswer(
         one, held, (), tuple(states), tuple(not_held), turned, critical, frequencies
     )
@@ -299,9 +299,12 @@ def _with_limit(model: SectionModel, state: CaseState) -> CaseState:
 
 
 def _standing_modes(
-    model: SectionModel, analyses: Sequence[str], count: int
+    model: SectionModel, handling: Handling, analyses: Sequence[str], count: int
 ) -> tuple[Floats | None, Floats | None]:
-    """Elastic buckling factors under self weight and natural frequencies, feet held."""
+    """Elastic buckling factors under self weight and natural frequencies, feet held.
+
+    Forces for buckling are those of standing on sprung feet that may spread.
+    """
     if not {"frame-buckling", "vibration"} & set(analyses):
         return None, None
     hubs = feet(model.part) if model.part.has_grid else None
@@ -313,10 +316,9 @@ def _standing_modes(
     solver = Solver(truss)
     critical = frequencies = None
     if "frame-buckling" in analyses:
-        weight = np.zeros((1, *fixed.shape))
-        weight[0, :, 2] = -model.weight_n
-        force = solver.solve(weight).member_force_n[0]
-        critical = frame_buckling(truss, solver, force, count=count).value
+        standing = handling_cases(model.part, replace(handling, cases=("stand",))).cases
+        [state] = solve_cases(model, standing)
+        critical = frame_buckling(truss, solver, state.member_force_n, count=count).value
     if "vibration" in analyses:
         frequencies = natural_frequencies(truss, solver, model.mass_kg, count=count).value
     return critical, frequencies

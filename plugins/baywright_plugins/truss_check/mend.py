@@ -93,7 +93,7 @@ def culprits(part: Frame, modes: Floats, kit: Kit) -> list[Culprit]:
     Leaves out: two rods in line with a middle hub, and places that are no face.
     Source: greedy choice, common practice, no source.
     """
-    left = modes.reshape(len(modes), -1)
+    left = modes.reshape(len(modes), part.nodes_mm.size)
     there = joined_pairs(part)
     sign = sides(part)
     faces: list[Face] = []

@@ -118,7 +118,7 @@ def join_nodes(
     keep = length > 0
     pairs, unit = pairs[keep], away[keep] / length[keep, None]
     columns = equilibrium_matrix(pairs[:, 0], pairs[:, 1], unit, len(truss.nodes_mm))
-    left = held.modes.reshape(held.mechanisms, -1)
+    left = held.modes.reshape(held.mechanisms, truss.nodes_mm.size)
     chosen: list[list[int]] = []
     while len(left):
         projected = np.asarray(columns.T @ left.T).T

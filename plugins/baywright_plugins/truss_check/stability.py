@@ -77,10 +77,10 @@ class Stability:
         if columns.shape[0] <= DENSE:
             _, size, right = scipy.linalg.svd(columns.toarray(), full_matrices=False)
             kept = right[size > FREE * 10 * size.max(initial=1.0)]
-            needed = (kept**2).sum(axis=0)
+            needed: Floats = (kept**2).sum(axis=0)
         else:
             needed = self._needed(columns)
-        return np.clip(1.0 - needed[: self.members], 0.0, 1.0)
+        return np.asarray(np.clip(1.0 - needed[: self.members], 0.0, 1.0))
 
     def _needed(self, columns: csc_array) -> Floats:
         """diag(B^T (B B^T)^+ B); the pseudo-inverse by a shift that mechanisms do not feel."""
@@ -91,7 +91,8 @@ class Stability:
         solved = factors.solve(dense)
         for _ in range(3):
             solved += factors.solve(dense - gram @ solved)
-        return np.einsum("ij,ij->j", dense, solved)
+        needed: Floats = np.einsum("ij,ij->j", dense, solved)
+        return needed
 
 
 def stability(truss: Truss) -> Stability:
