@@ -13,6 +13,8 @@ from .errors import BadUsage, Refused
 from .pointers import look_up
 
 SHARED = ("kit", "stock")
+#: How the service marks a drawing with nothing on it.
+EMPTY = b'data-empty="true"'
 
 
 class Descriptions:
@@ -67,7 +69,7 @@ def sheet_of(description: Json, inputs: Json, api: Api) -> Sheet | None:
 
 
 def _with_pictures(step: StepAnswer, inputs: Json, api: Api) -> StepAnswer:
-    pictures = [
+    drawn = [
         Picture(
             str(view["name"]),
             str(view.get("title", "")),
@@ -75,6 +77,7 @@ def _with_pictures(step: StepAnswer, inputs: Json, api: Api) -> StepAnswer:
         )
         for view in step.description.get("views") or ()
     ]
+    pictures = [picture for picture in drawn if EMPTY not in picture.svg[:400]]
     return replace(step, pictures=pictures, sheet=sheet_of(step.description, inputs, api))
 
 

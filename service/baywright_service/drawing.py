@@ -99,7 +99,10 @@ class Legend:
 
 @dataclass(frozen=True)
 class Drawing:
-    """A picture: title, one or two sentences for who cannot see it, shapes, and what inks mean."""
+    """A picture: title, one or two sentences for who cannot see it, shapes, and what inks mean.
+
+    Without shapes it is a strip that shows the description: why there is nothing to see.
+    """
 
     title: str
     description: str
@@ -125,6 +128,8 @@ def svg_text(drawing: Drawing, *, prefix: str = "bw") -> str:
 
     `prefix` starts every id, so that several pictures can stand in one page.
     """
+    if not drawing.shapes:
+        return _nothing(drawing, prefix)
     x0, y0, x1, y1 = bounds(drawing.shapes)
     unit = (max(x1 - x0, y1 - y0) or 1.0) / 100.0
     writer = _Writer(unit, prefix)
@@ -158,6 +163,21 @@ def svg_text(drawing: Drawing, *, prefix: str = "bw") -> str:
         f'<desc id="{prefix}-desc">{_safe(drawing.description)}</desc>{pattern}'
         f'<rect x="{_n(left)}" y="{_n(top)}" width="{_n(width)}" height="{_n(height)}" '
         f'fill="#ffffff"/>{heading}{"".join(body)}{key}</svg>\n'
+    )
+
+
+def _nothing(drawing: Drawing, prefix: str) -> str:
+    """A narrow strip that says why there is nothing to see; `data-empty` tells programs."""
+    width = max(100.0, 2.0 * len(drawing.description) + 8.0)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" data-empty="true" '
+        f'aria-labelledby="{prefix}-title {prefix}-desc" viewBox="0 0 {_n(width)} 14" '
+        f'font-family="system-ui, sans-serif">'
+        f'<title id="{prefix}-title">{_safe(drawing.title)}</title>'
+        f'<desc id="{prefix}-desc">{_safe(drawing.description)}</desc>'
+        f'<rect width="{_n(width)}" height="14" fill="#ffffff"/>'
+        f'<text x="4" y="8.5" font-size="4" fill="#1f2933">{_safe(drawing.description)}</text>'
+        f"</svg>\n"
     )
 
 

@@ -99,7 +99,7 @@ class GridFit(Calculator):
         )
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
-        return draw_view(result.value, view)
+        return draw_view(result.value, view, Kit.from_inputs(inputs["kit"]))
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
         return rows_table(result.value)

@@ -5,6 +5,8 @@ from typing import Any
 
 from baywright_service.contract import Drawing
 
+from ..frame import FRAME_VIEWS, LayoutSchema, build_frame, frame_drawing
+from ..kit import Kit
 from .drawing_passages import corner_drawing, passages_drawing
 from .drawing_rows import rows_drawing
 from .drawing_sections import sections_drawing
@@ -15,6 +17,7 @@ VIEWS = {
     "sections": "Each section from the front, with dimensions over the hub ends",
     "rows": "The best row of rods of each span or axis, as a chain of dimensions",
     "corner": "Each section in the corner of two corridors, seen from above",
+    **FRAME_VIEWS,
 }
 
 _DRAWN = {
@@ -25,6 +28,11 @@ _DRAWN = {
 }
 
 
-def draw_view(value: Mapping[str, Any], view: str) -> Drawing:
+def draw_view(value: Mapping[str, Any], view: str, kit: Kit) -> Drawing:
     """The picture named `view`; one line of words where the result holds nothing of the kind."""
-    return _DRAWN[view](value)
+    if view not in FRAME_VIEWS:
+        return _DRAWN[view](value)
+    if "frame" not in value:
+        words = "No frame: give a layout, or an envelope that closes."
+        return Drawing("Frame", words, [])
+    return frame_drawing(build_frame(LayoutSchema().load(value["frame"]["layout"]), kit), kit, view)

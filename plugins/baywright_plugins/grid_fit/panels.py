@@ -71,7 +71,7 @@ def sheet(
 
 def empty(title: str, words: str) -> Drawing:
     """A sheet that says why there is nothing on it."""
-    return Drawing(title, words, [Label((0.0, 0.0), words, 3.0)])
+    return Drawing(title, words, [])
 
 
 def moved(shape: Shape, dx: float, dy: float) -> Shape:

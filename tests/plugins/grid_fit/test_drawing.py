@@ -74,4 +74,4 @@ def test_a_row_is_drawn_rod_by_rod(planned: tuple[Any, Result]) -> None:
 
 def test_nothing_to_draw_is_said(planned: tuple[Any, Result]) -> None:
     """A sheet without a picture says why."""
-    assert "No row of rods was asked for." in labels(picture(planned, "rows"))
+    assert picture(planned, "rows").description == "No row of rods was asked for."

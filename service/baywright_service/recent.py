@@ -1,0 +1,50 @@
+"""The last results of slow runs, so that the drawing and the table of a run do not calculate again.
+
+A calculation is pure: the same body gives the same result, so an answer made from a remembered
+result has the same bytes as one calculated anew.
+"""
+
+import hashlib
+import json
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from time import perf_counter
+from typing import Any
+
+from .contract import Calculator, Inputs, Result
+
+Run = tuple[Inputs, Result]
+
+
+class Recent:
+    """At most `most` results, those used last; only of runs that took at least `worth_s`."""
+
+    def __init__(self, most: int = 16, worth_s: float = 0.02) -> None:
+        self._most, self._worth_s = most, worth_s
+        self._runs: OrderedDict[bytes, Run] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def result(
+        self, calculator: Calculator, body: Mapping[str, Any], calculate: Callable[[], Run]
+    ) -> Run:
+        """The run of `calculator` on `body`, remembered or calculated now."""
+        key = _key(calculator, body)
+        with self._lock:
+            if key in self._runs:
+                self._runs.move_to_end(key)
+                return self._runs[key]
+        started = perf_counter()
+        run = calculate()
+        if perf_counter() - started >= self._worth_s:
+            with self._lock:
+                self._runs[key] = run
+                while len(self._runs) > self._most:
+                    self._runs.popitem(last=False)
+        return run
+
+
+def _key(calculator: Calculator, body: Mapping[str, Any]) -> bytes:
+    """Of the class itself too: two services in one process may offer one name differently."""
+    kind = f"{type(calculator).__module__}.{type(calculator).__qualname__} {calculator.version}\n"
+    return hashlib.sha256((kind + json.dumps(body)).encode("utf-8", "surrogatepass")).digest()
