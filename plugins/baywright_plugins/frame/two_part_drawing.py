@@ -51,7 +51,7 @@ def two_part_hubs_drawing(
         reach = ahead[node]
         size = float(np.hypot(*reach))
         if size > 0.2:
-            tip = flat[node] + reach * 0.42 * bay
+            tip = flat[node] + reach * 0.48 * bay
             shapes.append(Arrow(_point(flat[node]), _point(tip), OPENS))
         else:
             shapes.append(Circle(_point(flat[node]), 1.9 * half, OPENS))
@@ -63,7 +63,7 @@ def two_part_hubs_drawing(
     if len(loose) <= LABELLED and frame.has_grid:
         shapes += [
             Label(
-                (float(flat[node][0]) + 1.6 * half, float(flat[node][1]) - 2.6 * half),
+                (float(flat[node][0]) + 1.2 * half, float(flat[node][1]) - 2.1 * half),
                 " ".join(str(int(x)) for x in frame.lattice[node]),
                 1.2,
             )
