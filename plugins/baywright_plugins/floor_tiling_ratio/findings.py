@@ -39,7 +39,7 @@ def ratio_findings(
         return [Finding("no-ratio", "watch", message, at, measure), *_inside(pair, at)]
     ratio = pair.ratio
     message = (
-        f"{number(ratio.first_count)} {first.id} meet {ratio.second_count} {second.id}: "
+        f"{number(ratio.first_count)} × {first.id} meet {ratio.second_count} × {second.id}: "
         f"{_why(ratio)} Fix the floor to every {_nth(ratio, panel_first)}."
     )
     measure = Measure(abs(float(ratio.misfit_mm)), float(ratio.play_mm), "mm")
@@ -80,7 +80,7 @@ def _inside(pair: PairOfPitches, at: tuple[str, ...]) -> list[Finding]:
         one = f" = {number(steps)} {next(iter(pair.first.parts))}"
     message = (
         f"Inside a {pair.first.id} they meet sooner: {number(inside.first_count)} "
-        f"{pair.first.id}{one} meet {inside.second_count} {pair.second.id}, since each "
+        f"× {pair.first.id}{one} meet {inside.second_count} × {pair.second.id}, since each "
         f"{pair.first.id} has a node after every 1/{nodes} of it. {_why(inside)} Use it where a "
         f"bearer stands on that inner node."
     )
@@ -92,14 +92,14 @@ def common_findings(every: AllPitches, ids: Sequence[str], most: int) -> list[Fi
     """All pitches at once."""
     if every.repeats:
         repeat = every.repeats[0]
-        counted = ", ".join(f"{n} {i}" for n, i in zip(repeat.counts, ids, strict=True))
+        counted = ", ".join(f"{n} × {i}" for n, i in zip(repeat.counts, ids, strict=True))
         message = (
             f"All pitches meet after {mm(float(repeat.length))}: {counted}; the runs differ by "
             f"{mm(float(repeat.spread))}. Let section joints fall there."
         )
         measure = Measure(float(repeat.spread), None, "mm")
         return [Finding("common-repeat", "ok", message, ("/pitches",), measure)]
-    counted = ", ".join(f"{n} {i}" for n, i in zip(every.nearest.counts, ids, strict=True))
+    counted = ", ".join(f"{n} × {i}" for n, i in zip(every.nearest.counts, ids, strict=True))
     message = (
         f"No length up to {most} {ids[0]} is met by all pitches; the nearest is {counted}, "
         f"{mm(float(every.nearest.spread))} apart. Treat each frame pitch by its own ratio and "
@@ -112,7 +112,7 @@ def row_findings(way: str, row: Mapping[str, Any], names: tuple[str, str]) -> li
     """Left-over, adjusters and accumulated misfit of one direction."""
     bay, panel = names
     place = (f"/floor/{way}_mm",)
-    counted = f"{row['panels_count']} {panel} {way} {mm(row['length_mm'])}"
+    counted = f"{row['panels_count']} × {panel} {way} {mm(row['length_mm'])}"
     if row["panels_count"] == 0:
         message = f"No whole {panel} of {mm(row['panel_mm'])} fits {way} {mm(row['length_mm'])}."
         return [Finding("panels-too-long", "stop", message, place)]
@@ -130,7 +130,7 @@ def row_findings(way: str, row: Mapping[str, Any], names: tuple[str, str]) -> li
             f"{way.capitalize()}, {row['repeats_count']} repeats fit without misfit: lay the floor "
             f"from the front edge, no adjuster between."
             if not row["misfit_accumulated_mm"]
-            else f"{way.capitalize()}, {row['repeats_count']} repeats add up to "
+            else f"{way.capitalize()}, the repeats ({row['repeats_count']}) add up to "
             f"{mm(abs(row['misfit_accumulated_mm']))} against a joint play of "
             f"{mm(row['joint_play_mm'])}; lay the floor loose from the front edge, no adjuster "
             f"between."

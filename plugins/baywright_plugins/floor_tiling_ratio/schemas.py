@@ -28,7 +28,7 @@ def _fault(code: str, detail: str) -> list[Any]:
 
 class PartOfPitch(InputSchema):
     item = Key(required=True, title="Kit item", example="R60")
-    pitch_mm = Num("mm", required=True, above=0, maximum=5000, title="Pitch of the item")
+    pitch_mm = Num("mm", required=True, minimum=1e-6, maximum=5000, title="Pitch of the item")
     count = Whole(
         required=True, minimum=-1000, maximum=1000, title="How many", about="Negative: taken off."
     )
@@ -125,7 +125,7 @@ class Sag(InputSchema):
     load_n_per_mm = Num("N/mm", required=True, minimum=0, maximum=100, title="Load on one panel")
     span_mm = Num("mm", required=True, minimum=1, maximum=10_000, title="Span between bearers")
     bending_stiffness_n_mm2 = Num(
-        "N.mm2", required=True, above=0, maximum=1e15, title="E I of one panel"
+        "N.mm2", required=True, minimum=1e-6, maximum=1e15, title="E I of one panel"
     )
 
 
@@ -133,7 +133,11 @@ class Rolling(InputSchema):
     slope_percent = Num("%", required=True, minimum=0, maximum=50, title="Slope of the floor")
     groove_mm = Num("mm", required=True, minimum=0, maximum=400, title="Gap between ribs or panels")
     groove_pitch_mm = Num(
-        "mm", above=0, maximum=5000, title="Distance of grooves", about="Left out: the panel pitch."
+        "mm",
+        minimum=1e-6,
+        maximum=5000,
+        title="Distance of grooves",
+        about="Left out: the panel pitch.",
     )
     ridge_mm = Num(
         "mm", load_default=0.0, minimum=0, maximum=100, title="Step up from panel to panel"
@@ -154,12 +158,12 @@ class Drop(InputSchema):
     hours_per_day = Num("h", load_default=6.0, minimum=0, maximum=24, title="Hours a day")
     panel_mass_kg = Num("kg", minimum=0, maximum=100, title="Mass of the panel hit")
     stiffness_min_n_per_mm = Num(
-        "N/mm", above=0, maximum=1e6, title="Stiffness where the ball lands, at least"
+        "N/mm", minimum=1e-6, maximum=1e6, title="Stiffness where the ball lands, at least"
     )
     stiffness_max_n_per_mm = Num(
-        "N/mm", above=0, maximum=1e6, title="Stiffness where the ball lands, at most"
+        "N/mm", minimum=1e-6, maximum=1e6, title="Stiffness where the ball lands, at most"
     )
-    seat_design_n = Num("N", above=0, maximum=1e5, title="Design strength of one seat")
+    seat_design_n = Num("N", minimum=1e-6, maximum=1e5, title="Design strength of one seat")
     seats_sharing_count = Whole(
         load_default=1, minimum=1, maximum=100, title="Seats that share one hit equally"
     )
@@ -202,20 +206,20 @@ class PanelTruss(InputSchema):
     seat_inset_mm = Num(
         "mm", required=True, minimum=0, maximum=100, title="Node centre to free length of the rod"
     )
-    seat_pull_out_n = Num("N", required=True, above=0, maximum=1e5, title="Design pull-out")
-    seat_bearing_n = Num("N", required=True, above=0, maximum=1e5, title="Bearing of a seat")
+    seat_pull_out_n = Num("N", required=True, minimum=1e-6, maximum=1e5, title="Design pull-out")
+    seat_bearing_n = Num("N", required=True, minimum=1e-6, maximum=1e5, title="Bearing of a seat")
     seat_stiffness_n_per_mm = Num(
-        "N/mm", required=True, above=0, maximum=1e6, title="Axial stiffness of a seat"
+        "N/mm", required=True, minimum=1e-6, maximum=1e6, title="Axial stiffness of a seat"
     )
     seat_moment_n_mm = Num(
         "N.mm",
-        above=0,
+        minimum=1e-6,
         maximum=1e7,
         title="Bending moment a seat holds",
         about="Left out: pull-out times half the rod's diameter, a guess to be tested.",
     )
     seat_turning_n_mm_per_rad = Num(
-        "N.mm/rad", required=True, above=0, maximum=1e9, title="Turning stiffness of a seat"
+        "N.mm/rad", required=True, minimum=1e-6, maximum=1e9, title="Turning stiffness of a seat"
     )
 
 

@@ -84,7 +84,7 @@ def state_probabilities(
     Leaves out: units that wear, repairs in a fixed order of unlike units.
     Source: detailed balance, derived here; checked against the linear system in the tests.
     """
-    log_odds = np.log(np.maximum(odds_down, 1e-300))
+    log_odds = np.log(np.clip(odds_down, 1e-300, 1e300))
     combinations = sum(_log_choose(int(n))[stopped[:, c]] for c, n in enumerate(sizes))
     waiting = _log_waiting(int(sizes.sum()), crews)[stopped.sum(axis=1)]
     log_weight = combinations + stopped @ log_odds + waiting

@@ -19,9 +19,9 @@ class Faults:
 
     def add(self, place: tuple[str | int, ...], code: str, detail: str) -> None:
         branch = self.tree
-        for part in place[:-1]:
+        for part in place:
             branch = branch.setdefault(part, {})
-        branch.setdefault(place[-1] if place else "_schema", []).append(Fault(code, detail))
+        branch.setdefault("_schema", []).append(Fault(code, detail))
 
     def raise_if_any(self) -> None:
         if self.tree:

@@ -100,7 +100,7 @@ def test_five_sixths_panels_say_why_they_meet() -> None:
     assert (whole["first_count"], whole["second_count"], whole["misfit_mm"]) == (5, 12, 0)
     assert (inside["first_count"], inside["second_count"], inside["misfit_mm"]) == (2.5, 6, 0)
     assert "10 R60" in finding(result, "ratio-found").message
-    assert "2.5 bay = 5 R60 meet 6 panel" in finding(result, "ratio-inside-bay").message
+    assert "2.5 × bay = 5 R60 meet 6 × panel" in finding(result, "ratio-inside-bay").message
 
 
 def test_several_pitches_at_once() -> None:
