@@ -9,7 +9,7 @@ from .contract import Calculator
 from .json_writer import digest, json_bytes
 from .problems import NotAcceptable, invalid_parameter
 
-JSON, SVG, CSV, HTML, YAML = "json", "svg", "csv", "html", "yaml"
+JSON, SVG, CSV, HTML, YAML, CSS = "json", "svg", "csv", "html", "yaml", "css"
 
 MEDIA_TYPES: Mapping[str, str] = {
     JSON: "application/json",
@@ -17,6 +17,7 @@ MEDIA_TYPES: Mapping[str, str] = {
     CSV: "text/csv; charset=utf-8; header=present",
     HTML: "text/html; charset=utf-8",
     YAML: "application/yaml",
+    CSS: "text/css; charset=utf-8",
 }
 PAGE_POLICY = "default-src 'self'; frame-ancestors 'none'"
 SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'; sandbox"

@@ -112,7 +112,8 @@ def test_the_page_links_to_the_description_and_each_calculator(client: FlaskClie
     links = re.findall(r'href="([^"]+)"', page)
     assert {"/v1/calculators/span", "/v1/calculators/weigh", "/v1/openapi.json"} <= set(links)
     assert "baywright demo" in page
-    assert all(client.get(link).status_code == 200 for link in links)
+    assert all(client.get(link).status_code == 200 for link in links if link[0] == "/")
+    assert client.get("/page.css").content_type == "text/css; charset=utf-8"
 
 
 def test_a_calculator_says_everything_of_itself(client: FlaskClient) -> None:

@@ -7,8 +7,8 @@ from flask import Blueprint, Response, request
 from .. import openapi
 from ..host import API_VERSION, host, limits
 from ..problems import NotAcceptable
-from ..representations import HTML, MEDIA_TYPES, YAML, choose, respond, respond_json
-from .pages import page
+from ..representations import CSS, HTML, MEDIA_TYPES, YAML, choose, respond, respond_json
+from .pages import STYLE, page
 
 routes = Blueprint("meta", __name__)
 
@@ -32,6 +32,12 @@ def home() -> Response:
         for each in host().registry.calculators.values()
     )
     return respond(page("Baywright", _HOME.format(calculators=calculators)), HTML)
+
+
+@routes.get("/page.css")
+def style() -> Response:
+    """How the pages for people look."""
+    return respond(STYLE, CSS)
 
 
 @routes.get("/v1")
@@ -91,9 +97,12 @@ _LINKS = (
 _HOME = """
 <p>Calculators for builders of big rolling-ball machines from rods and snap-in hubs.
 Planning aid, not a safety certificate.</p>
-<h2>Calculators</h2><ul>{calculators}</ul>
+<p><a href="#demo">Demo</a>, <a href="/v1/openapi.json">description of the API</a>, calculators:</p>
+<ul>{calculators}</ul>
 <h2>Start here</h2><ul>
-<li>The demo runs a whole machine: <code>baywright demo</code></li>
+<li id="demo">The demo: a whole machine as planned and as changed, with a report of drawings and
+tables. Run <code>baywright demo</code>; its plan files are a start for your own, sent to
+<a href="/v1">/v1/plans/run</a> or run with <code>baywright plan FILE</code></li>
 <li><a href="/v1/openapi.json">Description of the API</a> (OpenAPI 3.1;
 <a href="/v1/openapi.yaml">YAML</a>)</li>
 <li><a href="/v1">Everything the service offers</a></li>
