@@ -101,7 +101,14 @@ class TrussCheck(Calculator):
         if answer.stability.mechanisms and self._seeks(inputs):
             remedy = join_nodes(answer.stability, inputs, lambda patch: self.rerun(inputs, patch))
         value = {**answer.value, "picture": structure_picture(answer, inputs)}
-        return Result(value, findings.structure_findings(answer, remedy), _COMMON)
+        assumptions = list(_COMMON)
+        if "limit_load" in value and not any(
+            "collapse_factor" in row for row in value["limit_load"]
+        ):
+            assumptions.append(
+                "Collapse is left out: nothing bounds it, or the structure is large."
+            )
+        return Result(value, findings.structure_findings(answer, remedy), assumptions)
 
     def _frame(self, inputs: Inputs) -> Result:
         kit, handling = Kit.from_inputs(inputs["kit"]), handling_of(inputs)

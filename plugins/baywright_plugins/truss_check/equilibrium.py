@@ -71,7 +71,9 @@ class Truss:
         """K = B diag(k) B^T of the bars alone, shape (3 n, 3 n), every diagonal entry stored."""
         scaled = self.equilibrium.copy()
         scaled.data = scaled.data * np.repeat(self.stiffness_n_per_mm, 6)
-        return csc_array(scaled @ self.equilibrium.T)
+        product: csc_array = scaled @ self.equilibrium.T
+        product.sort_indices()
+        return product
 
     def held(self, fixed: Bools, spring_n_per_mm: Floats) -> "Truss":
         """The same bars held otherwise; what is known of the bars is kept."""
@@ -105,12 +107,12 @@ class Truss:
         """K of bars and springs on the free degrees of freedom."""
         matrix = self.bar_stiffness
         if len(self.free) < self.fixed.size:
-            matrix = csc_array(matrix[self.free][:, self.free])
+            matrix = matrix[:, self.free][self.free]
         if len(self.sprung):
             springs = self.spring_n_per_mm.ravel()[self.free]
             size = len(self.free)
             diagonal: Any = dia_array((springs[None, :], [0]), shape=(size, size))
-            matrix = csc_array(matrix + diagonal)
+            matrix = (matrix + diagonal).tocsc()
         return matrix
 
     def stretch_mm(self, displacement_mm: Floats) -> Floats:
@@ -119,8 +121,11 @@ class Truss:
         Ends are subtracted before they meet the unit vector, so that nearly equal displacements
         lose no digits.
         """
-        apart = displacement_mm[:, self.end] - displacement_mm[:, self.start]
-        return np.asarray(np.einsum("cmk,mk->cm", apart, self.direction))
+        by_node = np.ascontiguousarray(displacement_mm.transpose(1, 2, 0))
+        apart = by_node[self.end]
+        apart -= by_node[self.start]
+        apart *= self.direction[:, :, None]
+        return np.asarray((apart[:, 0] + apart[:, 1] + apart[:, 2]).T)
 
 
 def equilibrium_matrix(start: Ints, end: Ints, direction: Floats, node_count: int) -> csc_array:

@@ -34,6 +34,9 @@ from .stability import RankUndecided, Stability, internal_stability, stability
 
 Json = dict[str, Any]
 
+#: Collapse of sections with more members is left out: it would take too long.
+MOST_MEMBERS = 5000
+
 
 @dataclass(frozen=True)
 class Prepared:
@@ -263,7 +266,8 @@ def _check_section(
         return SectionAnswer(one, held, tuple(found))
     try:
         states, not_held = _solved(one)
-        states = [_with_limit(model, s) if with_limits else s for s in states]
+        if with_limits and len(part.start) <= MOST_MEMBERS:
+            states = [with_collapse(model, s) for s in states]
     except (NotSolvable, LimitNotProven) as reason:
         raise CannotCalculate(pointer, f"{one.id} cannot be computed: {reason}.") from reason
     analyses = inputs.get("analyses", ("linear", "any-orientation", "limit-load"))
@@ -292,10 +296,6 @@ def _solved(one: Prepared) -> tuple[list[CaseState], list[str]]:
         except NotHeld as fault:
             not_held.append(fault.case)
             cases = [case for case in cases if case.id != fault.case]
-
-
-def _with_limit(model: SectionModel, state: CaseState) -> CaseState:
-    return with_collapse(model, state)
 
 
 def _standing_modes(
@@ -353,6 +353,8 @@ def section_value(answer: SectionAnswer, kit: Kit, handling: Handling, *, full: 
     value["cases"] = [case_value(answer, kit, handling, s, full=full) for s in answer.states]
     reasons = [f"{name}: {reason}" for name, reason in one.cases.left_out]
     reasons += [f"{name}: the supports do not hold the section" for name in answer.not_held]
+    if answer.held.members > MOST_MEMBERS:
+        reasons.append(f"collapse: it has more than {MOST_MEMBERS} members")
     if reasons:
         value["left_out"] = reasons
     if answer.states:

@@ -16,6 +16,9 @@ from .mend import second_diagonals
 from .places import grid_pair
 from .stability import Stability
 
+#: Above this many members in a section no search is made.
+MOST_MEMBERS = 5000
+
 Rerun = Callable[[Mapping[str, Any]], Result | None]
 Json = dict[str, Any]
 
@@ -45,7 +48,8 @@ def brace_slips(
 ) -> Remedy | None:
     """Second diagonals near the worst bars, where some case falls short of its factor."""
     short = [s for s in answer.states if s.factor < handling.required(s.case.kind)]
-    if not short or not answer.prepared.model.part.has_grid:
+    part = answer.prepared.model.part
+    if not short or not part.has_grid or len(part.start) > MOST_MEMBERS:
         return None
     mended = second_diagonals(
         answer.prepared.model, answer.states, handling, kit,
@@ -85,7 +89,8 @@ def _section(proof: Result) -> Json:
 
 def _quick(answer: SectionAnswer) -> Json:
     """Narrows the proof to this section and to what it must show."""
-    return {"sections": [answer.prepared.id], "seek_remedies": False, "analyses": ["linear"]}
+    narrow = {"sections": [answer.prepared.id], "seek_remedies": False, "analyses": ["linear"]}
+    return {**narrow, "picture": None}
 
 
 def _patch(
@@ -139,7 +144,7 @@ def join_nodes(
         if name not in new:
             new[name] = [*column.tolist(), *[float(np.median(column))] * len(chosen)]
     patch = {"structure": {"members": new}}
-    proof = rerun({**patch, "seek_remedies": False, "analyses": ["linear"]})
+    proof = rerun({**patch, "seek_remedies": False, "analyses": ["linear"], "picture": None})
     stands = proof is not None and proof.value["stability"]["mechanisms"] == 0
     listed = joined([f"{a}-{b}" for a, b in chosen])
     return Remedy(

@@ -4,6 +4,7 @@ Bars count by direction alone (unit stiffness), so that a soft bar is as good as
 the load plays no part.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -13,7 +14,7 @@ import scipy.linalg
 from scipy.sparse import csc_array, eye_array, hstack
 
 from .equilibrium import Floats, Ints, Truss, free_body
-from .solve import NotSolvable, factorise, scaled_to_unit_diagonal
+from .solve import NotSolvable, Solver, factorise, scaled_to_unit_diagonal
 
 #: Below this share of the largest singular value a direction is free to move.
 FREE = 1e-11
@@ -109,6 +110,23 @@ def stability(truss: Truss) -> Stability:
     modes = np.zeros((basis.shape[1], truss.fixed.size))
     modes[:, truss.free] = basis.T
     return Stability(truss, modes.reshape(-1, *truss.fixed.shape))
+
+
+def stability_and_solver(truss: Truss) -> tuple[Stability, Solver | None]:
+    """The mechanisms of a truss, and its solver where there are none.
+
+    A stiffness matrix that is clearly regular has a geometry of full rank, so its factors serve
+    for both; where that is not clear the geometry alone decides. Raises RankUndecided, and
+    NotSolvable where the geometry is sound but the stiffness cannot be factorised.
+    """
+    try:
+        solver = Solver(truss)
+        if _reached(truss) and solver.certainly_regular(_far_from_singular):
+            return Stability(truss, np.zeros((0, *truss.fixed.shape))), solver
+    except NotSolvable:
+        pass
+    found = stability(truss)
+    return found, None if found.mechanisms else Solver(truss)
 
 
 def internal_stability(nodes_mm: Floats, start: Ints, end: Ints) -> Stability:
@@ -215,7 +233,7 @@ def _dense_null_space(columns: csc_array) -> Floats:
 def _certainly_held(columns: csc_array) -> bool:
     """True where inverse iteration on B B^T finds no direction that is even nearly free.
 
-    A null vector outgrows every other in the first step, so three steps on four vectors miss
+    A null vector outgrows every other in the first step, so two steps on four vectors miss
     none; what is not certain is left to `_sparse_null_space`.
     """
     gram = csc_array(columns @ columns.T)
@@ -227,17 +245,31 @@ def _certainly_held(columns: csc_array) -> bool:
         factors = factorise(scaled)
     except NotSolvable:
         return False
-    block = np.random.default_rng(1).standard_normal((gram.shape[0], 4))
-    for _ in range(3):
+    return _far_from_singular(factors, lambda block: columns.T @ (block * scale[:, None]))
+
+
+def _reached(truss: Truss) -> bool:
+    """Whether bars or springs reach every free direction by more than a trace; scaling to a unit
+    diagonal would hide a direction that they hardly reach."""
+    matrix = truss.equilibrium
+    reach = np.bincount(matrix.indices, matrix.data**2, minlength=truss.fixed.size)
+    reach[truss.sprung] += 1.0
+    return bool((reach[truss.free] > 1e-9).all())
+
+
+def _far_from_singular(factors: Any, stretch: Callable[[Floats], Floats]) -> bool:
+    """Whether the smallest singular value that inverse iteration finds lies clear of zero."""
+    block = np.random.default_rng(1).standard_normal((factors.shape[0], 4))
+    for _ in range(2):
         block = factors.solve(block)
-        size = np.sqrt((block**2).sum(axis=0))
+        size = np.sqrt(np.einsum("ij,ij->j", block, block))
         if not np.isfinite(size).all():
             return False
         block /= size
     block, _ = np.linalg.qr(block)
-    stretch = columns.T @ (block * scale[:, None])
-    smallest = float(np.linalg.svd(stretch, compute_uv=False).min())
-    return bool(np.isfinite(smallest) and smallest > 1e-6)
+    pulled = stretch(block)
+    smallest = float(np.linalg.eigvalsh(pulled.T @ pulled)[0])
+    return bool(np.isfinite(smallest) and smallest > 1e-11)
 
 
 def _sparse_null_space(columns: csc_array) -> Floats:

@@ -15,10 +15,12 @@ from .limit import LimitNotProven, collapse
 from .orientation import worst_orientation
 from .rows import NodeSupports
 from .solve import LinearState, NotSolvable, Solver
-from .stability import RankUndecided, Stability, stability
+from .stability import RankUndecided, Stability, stability_and_solver
 
 #: Up to this many members node mobility and member redundancy are part of the answer.
 DETAILED = 1500
+#: Above this many members times load cases collapse is left out: it would take too long.
+MOST_LIMITS = 100_000
 
 
 @dataclass(frozen=True)
@@ -134,21 +136,21 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
     """All analyses that are asked for and that the inputs allow. Raises CannotCalculate."""
     truss = structure.truss
     try:
-        held = stability(truss)
+        held, solver = stability_and_solver(truss)
+    except NotSolvable as reason:
+        raise _unsolvable(reason) from reason
     except RankUndecided as reason:
         raise CannotCalculate(
             "/structure", f"Whether it is stable cannot be told: {reason}."
         ) from reason
     value: dict[str, Any] = {"load_cases": [], "stability": stability_value(held)}
-    if held.mechanisms:
+    if solver is None:
         return StructureAnswer(structure, held, value)
     analyses = _analyses(structure, inputs)
     try:
-        solver = Solver(truss)
         linear = solver.solve(structure.forces_n)
     except NotSolvable as reason:
-        detail = f"Its stiffnesses lie too far apart to be solved: {reason}."
-        raise CannotCalculate("/structure/members/axial_stiffness_n", detail) from reason
+        raise _unsolvable(reason) from reason
     if "linear" in analyses:
         value["load_cases"] = _case_values(structure, linear)
     if "any-orientation" in analyses:
@@ -164,6 +166,11 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
         )
         value["vibration"] = {"frequencies_hz": modes.value}
     return StructureAnswer(structure, held, value, linear)
+
+
+def _unsolvable(reason: NotSolvable) -> CannotCalculate:
+    detail = f"Its stiffnesses lie too far apart to be solved: {reason}."
+    return CannotCalculate("/structure/members/axial_stiffness_n", detail)
 
 
 def _analyses(structure: Structure, inputs: Mapping[str, Any]) -> Sequence[str]:
@@ -287,6 +294,7 @@ def _limit_values(structure: Structure, linear: LinearState) -> list[dict[str, A
     assert structure.tension_n is not None and structure.compression_n is not None
     slip = first_slip(linear.member_force_n, structure.tension_n, structure.compression_n)
     values = []
+    small = len(structure.truss.start) * len(structure.case_ids) <= MOST_LIMITS
     for row, name in enumerate(structure.case_ids):
         value: dict[str, Any] = {"load_case": name}
         if np.isfinite(slip.factor[row]):
@@ -296,7 +304,7 @@ def _limit_values(structure: Structure, linear: LinearState) -> list[dict[str, A
             pulled = linear.member_force_n[row, member] > 0
             value["mode"] = "tension" if pulled else "compression"
             try:
-                found = collapse(
+                found = None if not small else collapse(
                     structure.truss, structure.forces_n[row], structure.tension_n,
                     structure.compression_n,
                 )  # fmt: skip
