@@ -74,7 +74,7 @@ def two_part_hubs_drawing(
         Legend(LOCKED, f"filled square: locked by diagonals: {counts[0]}"),
         Legend(LOOSE, f"open square: loose, slides apart: {counts[1]}"),
         Legend(ONE_PIECE, f"circle: hub in one piece: {counts[2]}"),
-        Legend(OPENS, "arrow: the way its moving half comes off; a ring where that is along your view"),
+        Legend(OPENS, "arrow: the way its moving half comes off; a ring: along your view"),
         Legend(DIAGONAL, "diagonals"),
     )
     about = (
