@@ -46,6 +46,11 @@ def names(answer: SectionAnswer) -> str:
     return f"{joined([own, *answer.twins])} (identical)" if answer.twins else own
 
 
+def said(answer: SectionAnswer, one: str, several: str) -> str:
+    """The verb in the number of the sections meant."""
+    return several if answer.twins else one
+
+
 def bar_words(answer: SectionAnswer, kit: Kit, member: int) -> str:
     """A member as a builder would point at it."""
     part = answer.prepared.model.part
@@ -61,7 +66,7 @@ def bar_words(answer: SectionAnswer, kit: Kit, member: int) -> str:
 def mechanism_finding(answer: SectionAnswer, pointer: str, remedy: Remedy | None) -> Finding:
     """A section that folds."""
     count = answer.held.mechanisms
-    move = f"has {count} mechanism{'s' if count > 1 else ''}"
+    move = f"{said(answer, 'has', 'have')} {count} mechanism{'s' if count > 1 else ''}"
     found = [culprit.words for culprit in answer.culprits]
     shown = joined(found[:4]) + (f" and {len(found) - 4} more" if len(found) > 4 else "")
     tail = f" {shown[0].upper()}{shown[1:]} would hold it: brace there." if found else (
@@ -70,7 +75,7 @@ def mechanism_finding(answer: SectionAnswer, pointer: str, remedy: Remedy | None
     return Finding(
         "mechanism",
         "stop",
-        f"{names(answer)} {move}: it folds without force, so no forces are given.{tail}",
+        f"{names(answer)} {move}: folding takes no force, so no forces are given.{tail}",
         (f"{pointer}/stability/mechanisms",),
         Measure(count, 0, "1"),
         remedy,
@@ -116,15 +121,18 @@ def _short(
     planned = any(s.case.kind == "planned" for s in states)
     slips = min(s.factor for s in states) < 1
     level = "stop" if planned or slips else "watch"
-    verb = "slips under its own weight" if slips else "has too little reserve"
+    if slips:
+        verb = said(answer, "slips under its own weight", "slip under their own weight")
+    else:
+        verb = f"{said(answer, 'has', 'have')} too little reserve"
     required = handling.required(worst.case.kind)
     return Finding(
         code,
         level,
         f"{names(answer)} {verb}: {listed}; wanted is {required:g}. "
-        f"{_first_bar(answer, kit, worst)} Add second diagonals there, or hold it otherwise.",
+        f"{_first_bar(answer, kit, worst)} Add second diagonals there, or take hold elsewhere.",
         tuple(f"{pointer}/cases/{place}" for place in places),
-        Measure(round(worst.factor, 4), required, "1"),
+        Measure(round(float(worst.factor), 4), required, "1"),
         remedy,
     )
 
@@ -150,10 +158,10 @@ def _holds(
     if short:
         listed = joined([f"{answer.states[k].case.title} ({answer.states[k].factor:.2f})"
                          for k in good])  # fmt: skip
-        message = f"{names(answer)} holds in these cases: {listed}."
+        message = f"{names(answer)} {said(answer, 'holds', 'hold')} in these cases: {listed}."
     else:
         message = (
-            f"{names(answer)} holds in every case: the weakest is {state.case.title} with a "
+            f"{names(answer)} {said(answer, 'holds', 'hold')} in every case: the weakest is {state.case.title} with a "
             f"first-slip factor of {state.factor:.2f}{behind}; wanted is {required:g}. "
             f"{_first_bar(answer, kit, state)}"
         )
@@ -162,7 +170,7 @@ def _holds(
         "ok",
         message,
         (f"{pointer}/cases/{worst}",),
-        Measure(round(state.factor, 4), required, "1"),
+        Measure(round(float(state.factor), 4), required, "1"),
     )
 
 
@@ -184,9 +192,10 @@ def orientation_finding(
         Finding(
             "any-orientation-below-required",
             "watch",
-            f"{names(answer)} turned any way while held only at its carrying grips slips at "
+            f"Turned any way while held only at the carrying grips, {names(answer)} "
+            f"{said(answer, 'slips', 'slip')} at "
             f"{factor[member]:.2f} in the worst direction; wanted is {required:g}. Put hands "
-            f"under it before it leans; first goes the {bar_words(answer, kit, member)}.",
+            f"under before leaning; first goes the {bar_words(answer, kit, member)}.",
             (f"{pointer}/any_orientation",),
             Measure(round(float(factor[member]), 4), required, "1"),
         )

@@ -252,7 +252,8 @@ def _reached(truss: Truss) -> bool:
     """Whether bars or springs reach every free direction by more than a trace; scaling to a unit
     diagonal would hide a direction that they hardly reach."""
     matrix = truss.equilibrium
-    reach = np.bincount(matrix.indices, matrix.data**2, minlength=truss.fixed.size)
+    reach = np.zeros(truss.fixed.size)
+    reach += np.bincount(matrix.indices, matrix.data**2, minlength=truss.fixed.size)
     reach[truss.sprung] += 1.0
     return bool((reach[truss.free] > 1e-9).all())
 
