@@ -34,8 +34,8 @@ from .structure_check import check_structure, structure_of
 from .tables import section_table, structure_table
 
 _COMMON = (
-    "Hubs are ball joints and members carry along their length only; turning stiffness of seats "
-    "is left out, on the safe side.",
+    "Hubs are ball joints and members carry along their length only; the turning stiffness of "
+    "seats, and the bending it brings into rods, are left out.",
     "Displacements are small; play in the seats and creep are left out.",
 )
 _FRAME = (

@@ -161,8 +161,8 @@ def _holds(
         message = f"{names(answer)} {said(answer, 'holds', 'hold')} in these cases: {listed}."
     else:
         message = (
-            f"{names(answer)} {said(answer, 'holds', 'hold')} in every case: the weakest is {state.case.title} with a "
-            f"first-slip factor of {state.factor:.2f}{behind}; wanted is {required:g}. "
+            f"{names(answer)} {said(answer, 'holds', 'hold')} in every case: the weakest is "
+            f"{state.case.title} with a first-slip factor of {state.factor:.2f}{behind}; wanted is {required:g}. "
             f"{_first_bar(answer, kit, state)}"
         )
     return Finding(

@@ -157,7 +157,7 @@ def _make(part: Frame, handling: Handling, name: str) -> list[Case]:
     return [
         _held(
             part, handling, _numbered(name, corner, handling),
-            f"one grip let go ({CORNERS[corner]}), {way}", ACCIDENTAL, down,
+            f"one grip let go {way} ({CORNERS[corner]})", ACCIDENTAL, down,
             [ring for k, ring in enumerate(rings) if k != corner],
         )
         for corner in (range(4) if handling.every_corner else (3,))
