@@ -162,7 +162,8 @@ def _holds(
     else:
         message = (
             f"{names(answer)} {said(answer, 'holds', 'hold')} in every case: the weakest is "
-            f"{state.case.title} with a first-slip factor of {state.factor:.2f}{behind}; wanted is {required:g}. "
+            f"{state.case.title} with a first-slip factor of {state.factor:.2f}{behind}; "
+            f"wanted is {required:g}. "
             f"{_first_bar(answer, kit, state)}"
         )
     return Finding(
