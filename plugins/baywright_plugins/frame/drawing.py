@@ -103,13 +103,11 @@ def _dimensions(flat: Floats, view: str, overhang: float) -> list[Shape]:
 def _names(frame: Frame, flat: Floats) -> list[Shape]:
     if len(frame.sections) == 1 and not frame.sections[0].title:
         return []
-    labels: list[Shape] = []
     longer = float(np.ptp(flat, axis=0).max())
+    at: dict[tuple[float, float], list[str]] = {}
     for number, section in enumerate(frame.sections):
         mine = flat[frame.node_section == number]
         if len(mine):
-            top = mine[:, 1].max()
-            middle = float(mine[:, 0].mean())
-            at = (middle, float(top) + 0.02 * longer)
-            labels.append(Label(at, section.id, 2.2, "middle", bold=True))
-    return labels
+            top = round(float(mine[:, 1].max()) + 0.02 * longer, 1)
+            at.setdefault((round(float(mine[:, 0].mean()), 1), top), []).append(section.id)
+    return [Label(place, ", ".join(ids), 2.2, "middle", bold=True) for place, ids in at.items()]
