@@ -108,7 +108,7 @@ class Solver:
         """All load cases at once; forces_n has shape (c, n, 3). Raises NotSolvable."""
         truss = self.truss
         cases, nodes = forces_n.shape[:2]
-        loads = forces_n.reshape(cases, -1)
+        loads = forces_n.reshape(cases, 3 * nodes)
         spring = truss.spring_n_per_mm.ravel()[truss.free]
         balance = truss.equilibrium
         force = np.zeros((cases, len(truss.start)))

@@ -8,7 +8,8 @@ import pytest
 
 from baywright_plugins.truss_check import TrussCheck
 from baywright_plugins.truss_check.examples import BEECH_KIT, EXAMPLES, HANGER
-from baywright_service.contract import CannotCalculate, InvalidInputs, Result
+from baywright_service.contract import CannotCalculate, InvalidInputs, Result, svg_text
+from baywright_service.json_writer import json_bytes
 
 Change = Callable[[Any], None]
 BOX = {"layout": {"sections": [{
@@ -135,3 +136,35 @@ def test_nearly_a_mechanism_is_refused(calculator: TrussCheck) -> None:
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda e: e.title)
 def test_examples_run(example: Any, check: Callable[[Any], Result]) -> None:
     assert check(example.inputs).findings
+
+
+EXTREMES = [
+    put("structure/load_cases", []),
+    put("structure/load_cases/0/forces", []),
+    put("structure/load_cases/0/forces", [{"node": 0, "n": [1, 1, 1]}]),
+    put("structure/load_cases/0/forces", [{"node": 3, "n": [1e12, -1e12, 0]}]),
+    put("structure/load_cases/0/forces", [{"node": 3, "n": [1e-300, 0, 0]}]),
+    put("structure/supports", []),
+    put("structure/supports", [{"node": k, "fixed": ["x", "y", "z"]} for k in range(4)]),
+    put("structure/supports/3", {"node": 3, "spring_n_per_mm": [0, 1e-12, 1e12]}),
+    put(f"{M}/axial_stiffness_n", [1e-9, 1e15, 1]),
+    put(f"{M}/compression_n", [1e12, 1e-9, 1]),
+    put("structure/nodes_mm/2", [1e7, 1e7, 1e7]),
+    put("node_mass_kg", [0, 0, 0, 0]),
+]
+
+
+@pytest.mark.parametrize("change", EXTREMES)
+def test_extremes_end_in_an_answer_or_a_refusal(change: Change, calculator: TrussCheck) -> None:
+    """No fault of ours, no number that JSON cannot hold, whatever is asked of it."""
+    body: Any = {"structure": copy.deepcopy(HANGER), "node_mass_kg": [0, 0, 0, 1]}
+    body["analyses"] = ["linear", "any-orientation", "limit-load", "frame-buckling", "vibration"]
+    change(body)
+    try:
+        inputs = calculator.load(body)
+        result = calculator.calculate(inputs)
+    except (InvalidInputs, CannotCalculate):
+        return
+    assert json_bytes(result.value)
+    for view in calculator.views:
+        assert svg_text(calculator.draw(inputs, result, view))
