@@ -213,6 +213,8 @@ def _fixed_paths(plan: Json) -> Iterator[tuple[str, Json]]:
     html = {"content": {"text/html": {"schema": _TEXT}}}
     anything = _json({"type": "object"})
     yield "/", {"get": _get("home", "A page that links to everything", html)}
+    css = {"content": {"text/css": {"schema": _TEXT}}}
+    yield "/page.css", {"get": _get("style", "How pages look", css)}
     yield "/healthz", {"get": _get("health", "The process answers", anything)}
     yield "/readyz", {"get": _get("ready", "The store can be reached too", anything, *_STORE)}
     yield "/v1", {"get": _get("start", "Links, versions, limits", anything)}
