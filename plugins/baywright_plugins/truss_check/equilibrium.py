@@ -121,11 +121,14 @@ class Truss:
         Ends are subtracted before they meet the unit vector, so that nearly equal displacements
         lose no digits.
         """
-        by_node = np.ascontiguousarray(displacement_mm.transpose(1, 2, 0))
-        apart = by_node[self.end]
-        apart -= by_node[self.start]
+        return self.stretch_by_node_mm(np.ascontiguousarray(displacement_mm.transpose(1, 2, 0))).T
+
+    def stretch_by_node_mm(self, displacement_mm: Floats) -> Floats:
+        """The same with load cases last: (n, 3, c) gives (m, c)."""
+        apart = displacement_mm[self.end]
+        apart -= displacement_mm[self.start]
         apart *= self.direction[:, :, None]
-        return np.asarray((apart[:, 0] + apart[:, 1] + apart[:, 2]).T)
+        return np.asarray(apart[:, 0] + apart[:, 1] + apart[:, 2])
 
 
 def equilibrium_matrix(start: Ints, end: Ints, direction: Floats, node_count: int) -> csc_array:

@@ -108,34 +108,36 @@ class Solver:
         """All load cases at once; forces_n has shape (c, n, 3). Raises NotSolvable."""
         truss = self.truss
         cases, nodes = forces_n.shape[:2]
-        loads = forces_n.reshape(cases, 3 * nodes)
-        spring = truss.spring_n_per_mm.ravel()[truss.free]
-        balance = truss.equilibrium
-        force = np.zeros((cases, len(truss.start)))
-        held = np.zeros((cases, len(truss.free)))
-        moved = np.zeros((cases, 3 * nodes))
-        left = loads[:, truss.free]
+        loads = np.ascontiguousarray(forces_n.reshape(cases, 3 * nodes).T)
+        free = truss.free
+        spring = truss.spring_n_per_mm.ravel()[free][:, None]
+        stiffness = truss.stiffness_n_per_mm[:, None]
+        force = np.zeros((len(truss.start), cases))
+        held = np.zeros((len(free), cases))
+        moved = np.zeros((3 * nodes, cases))
+        pulled = np.zeros_like(loads)
+        free_loads = loads[free]
+        left = free_loads
         size = max(float(np.abs(loads).max(initial=0.0)), np.finfo(float).tiny)
         imbalance = np.inf
-        pulled = np.zeros_like(loads)
         for _ in range(6):
             step = np.zeros_like(moved)
-            step[:, truss.free] = self.displacements(np.ascontiguousarray(left.T)).T
+            step[free] = self.displacements(left)
             moved += step
-            force += truss.stiffness_n_per_mm * truss.stretch_mm(step.reshape(cases, nodes, 3))
-            held += spring * step[:, truss.free]
-            pulled = np.asarray(balance @ force.T).T
-            left = loads[:, truss.free] - pulled[:, truss.free] - held
+            force += stiffness * truss.stretch_by_node_mm(step.reshape(nodes, 3, cases))
+            held += spring * step[free]
+            pulled = np.asarray(truss.equilibrium @ force)
+            left = free_loads - pulled[free] - held
             before, imbalance = imbalance, float(np.abs(left).max(initial=0.0)) / size
             if imbalance <= BALANCE or imbalance > 0.5 * before:
                 break
         if not imbalance <= WORST_BALANCE:
             raise NotSolvable(f"forces balance only to {imbalance:.1e} of the largest load")
-        reaction = np.where(truss.fixed.ravel(), pulled - loads, 0.0)
-        reaction[:, truss.free] -= held
+        reaction = np.where(truss.fixed.reshape(-1, 1), pulled - loads, 0.0)
+        reaction[free] -= held
         return LinearState(
-            force,
-            moved.reshape(cases, nodes, 3),
-            reaction.reshape(cases, nodes, 3),
+            np.ascontiguousarray(force.T),
+            np.ascontiguousarray(moved.T).reshape(cases, nodes, 3),
+            np.ascontiguousarray(reaction.T).reshape(cases, nodes, 3),
             imbalance if np.isfinite(imbalance) else 0.0,
         )

@@ -233,7 +233,7 @@ def _dense_null_space(columns: csc_array) -> Floats:
 def _certainly_held(columns: csc_array) -> bool:
     """True where inverse iteration on B B^T finds no direction that is even nearly free.
 
-    A null vector outgrows every other in the first step, so two steps on four vectors miss
+    A null vector outgrows every other in the first step, so two steps on two vectors miss
     none; what is not certain is left to `_sparse_null_space`.
     """
     gram = csc_array(columns @ columns.T)
@@ -260,7 +260,7 @@ def _reached(truss: Truss) -> bool:
 
 def _far_from_singular(factors: Any, stretch: Callable[[Floats], Floats]) -> bool:
     """Whether the smallest singular value that inverse iteration finds lies clear of zero."""
-    block = np.random.default_rng(1).standard_normal((factors.shape[0], 4))
+    block = np.random.default_rng(1).standard_normal((factors.shape[0], 2))
     for _ in range(2):
         block = factors.solve(block)
         size = np.sqrt(np.einsum("ij,ij->j", block, block))
