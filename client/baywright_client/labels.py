@@ -95,9 +95,9 @@ def number_text(value: float, digits: int = 4) -> str:
     if not math.isfinite(value):
         return str(value)
     if abs(value) < 1e-4 or abs(value) >= 1e9:
-        return f"{value:.{digits - 1}g}"
+        return f"{value:.{digits}g}"
     whole = len(str(int(abs(value)))) if abs(value) >= 1 else 0
-    small = digits - 2 - math.floor(math.log10(abs(value)))
+    small = digits - 1 - math.floor(math.log10(abs(value)))
     places = max(1, digits - whole) if whole else max(digits, small)
     text = f"{value:.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -53,7 +53,7 @@ def draw(bars: Bars, picture: Mapping[str, Any], view: str) -> Drawing:
             return _mechanism(bars, picture)
         return _plain(bars, "It folds: see the view mechanism.")
     if view == "mechanism":
-        return _plain(bars, "No mechanism: it stands by itself.")
+        return Drawing("Mechanism", "No mechanism: it stands by itself.", [])
     if "utilisation_ratio" not in picture:
         return _plain(bars, "No load case was computed.")
     if view == "utilisation":
