@@ -17,6 +17,8 @@ from baywright_service.contract import (
 
 from ..kit import Kit
 from . import findings
+from .answer_columns import ASSUMPTIONS as COLUMN_ASSUMPTIONS
+from .answer_columns import built_up_answer, column_answer
 from .drawing import Bars, draw
 from .examples import EXAMPLES
 from .frame_check import (
@@ -31,7 +33,7 @@ from .picture import frame_picture, structure_picture
 from .remedies import brace_mechanisms, brace_slips, join_nodes
 from .schemas import TrussCheckInputs, TrussCheckResult
 from .structure_check import check_structure, structure_of
-from .tables import section_table, structure_table
+from .tables import column_table, section_table, structure_table
 
 _COMMON = (
     "Hubs are ball joints and members carry along their length only; the turning stiffness of "
@@ -69,6 +71,10 @@ class TrussCheck(Calculator):
             "Jirasek and Bazant, Inelastic Analysis of Structures, 2002 (from memory)",
             "limit theorems as linear programs",
         ),
+        Source(
+            "EN 1993-1-1:2005, Eurocode 3",
+            "6.3.1.2 crooked columns, 6.4 laced built-up columns after Engesser",
+        ),
         Source("Euler 1744", "buckling of a pinned rod; margin 1.5 is common practice, no source"),
         Source(
             "EN 74-1, couplers for tubes (from memory)",
@@ -93,7 +99,17 @@ class TrussCheck(Calculator):
     tabular = True
 
     def calculate(self, inputs: Inputs) -> Result:
+        if "column" in inputs or "built_up_column" in inputs:
+            return self._column(inputs)
         return self._frame(inputs) if "frame" in inputs else self._structure(inputs)
+
+    @staticmethod
+    def _column(inputs: Inputs) -> Result:
+        if "column" in inputs:
+            value, found = column_answer(inputs["column"])
+        else:
+            value, found = built_up_answer(inputs["built_up_column"])
+        return Result({"column": value}, found, COLUMN_ASSUMPTIONS)
 
     def _structure(self, inputs: Inputs) -> Result:
         answer = check_structure(structure_of(inputs), inputs)
@@ -161,6 +177,9 @@ class TrussCheck(Calculator):
         return bool(inputs["seek_remedies"]) and not inputs.proving
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
+        if "column" in result.value:
+            words = "A column has no picture: its loads are in the result."
+            return Drawing("Column", words, [])
         picture = result.value["picture"]
         if "structure" in inputs:
             given = inputs["structure"]
@@ -173,6 +192,8 @@ class TrussCheck(Calculator):
         return draw(Bars(shown.id, part.nodes_mm, part.start, part.end), picture, view)
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
+        if "column" in result.value:
+            return column_table(result.value["column"])
         if "structure" in inputs:
             return structure_table(result.value, inputs)
         return section_table(result.value)

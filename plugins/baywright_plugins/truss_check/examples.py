@@ -85,4 +85,23 @@ EXAMPLES = (
         "A hanger of three bars: forces, first failure and collapse",
         {"structure": HANGER, "node_mass_kg": [0, 0, 0, 10]},
     ),
-)
+    Example(
+        "A pressed rod: when does it bow, straight and crooked?",
+        {
+            "column": {
+                "length_mm": 149.6, "diameter_mm": 8, "modulus_n_per_mm2": 12000,
+                "compression_strength_n_per_mm2": 40, "axial_load_n": 300,
+            }
+        },
+    ),
+    Example(
+        "A laced column with posts: does it bow as a whole, or its chords between lacing points?",
+        {
+            "built_up_column": {
+                "system": "posts", "panel_mm": 200, "panels_count": 36, "chord_distance_mm": 150,
+                "modulus_n_per_mm2": 70000, "chord_area_mm2": 35, "chord_inertia_mm4": 480,
+                "diagonal_area_mm2": 2, "post_area_mm2": 2, "axial_load_n": 1000,
+            }
+        },
+    ),
+)  # fmt: skip

@@ -26,9 +26,12 @@ from ..frame import FrameField
 from ..kit import KitSchema
 from .handling import CASE_IDS
 from .rows import Forces, Supports
+from .schemas_columns import BuiltUpColumnSchema, ColumnResultSchema, ColumnSchema
 
 ANALYSES = ("linear", "any-orientation", "limit-load", "frame-buckling", "vibration")
 MOST_MEMBERS = 120_000
+#: What can be checked; exactly one is given.
+FORMS = ("structure", "column", "built_up_column", "frame")
 
 
 class MembersSchema(InputSchema):
@@ -175,9 +178,11 @@ def _added() -> ByKey:
 
 
 class TrussCheckInputs(InputSchema):
-    """Either a `structure`, or a `frame` with its `kit`."""
+    """A `structure`, a `frame` with its `kit`, a `column` or a `built_up_column`."""
 
     structure = Part(StructureSchema, title="Structure")
+    column = Part(ColumnSchema, title="One straight rod or tube pressed along its length")
+    built_up_column = Part(BuiltUpColumnSchema, title="A laced column of several chords")
     kit = Document("kit", KitSchema, title="Kit")
     frame = FrameField()
     node_mass_kg = Column("kg", minimum=0, maximum=1e9, title="Mass at each node of the structure")
@@ -203,9 +208,11 @@ class TrussCheckInputs(InputSchema):
     @validates_schema
     def _one_of_two(self, data: dict[str, Any], **kwargs: Any) -> None:
         faults: dict[str, Any] = {}
-        if "structure" in data and "frame" in data:
-            faults["frame"] = [Fault("not-unique", "Give a structure or a frame, not both.")]
-        elif "structure" not in data and "frame" not in data:
+        given = [name for name in FORMS if name in data]
+        if len(given) > 1:
+            detail = f"Give a {given[0]} or a {given[-1]}, not both."
+            faults[given[-1]] = [Fault("not-unique", detail)]
+        elif not given:
             faults["frame"] = [Fault("missing", "Give a frame with its kit, or a structure.")]
         elif "frame" in data and "kit" not in data:
             faults["kit"] = [Fault("missing", "A frame needs the kit it is made from.")]
@@ -369,6 +376,8 @@ class PictureResultSchema(ResultSchema):
 
 class TrussCheckResult(ResultSchema):
     """Structures fill load_cases, limit_load and the like; frames fill sections."""
+
+    column = Part(ColumnResultSchema, title="Of a column or a built-up column")
 
     load_cases = ListOf(CaseStateSchema)
     stability = Part(StabilitySchema)

@@ -58,3 +58,9 @@ def structure_table(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Tabl
                 row.append(abs(n) / float(limit[member]))
             rows.append(row)
     return TableData([*columns, "utilisation_ratio"] if capable else columns, rows)
+
+
+def column_table(value: Mapping[str, Any]) -> TableData:
+    """One row for each number of a column."""
+    rows = [[name, number] for name, number in value.items() if not isinstance(number, str)]
+    return TableData(("quantity", "value"), rows)
