@@ -16,14 +16,16 @@ from baywright_service.contract import (
 )
 
 from ..kit import Kit
-from . import findings
+from . import findings, travel_findings
 from .answer_columns import ASSUMPTIONS as COLUMN_ASSUMPTIONS
 from .answer_columns import built_up_answer, column_answer
+from .answer_travel import factors_value
 from .drawing import Bars, draw
 from .examples import EXAMPLES
 from .frame_check import (
     SectionAnswer,
     check_sections,
+    factors_of,
     handling_of,
     prepare,
     section_value,
@@ -42,7 +44,8 @@ _COMMON = (
 )
 _FRAME = (
     "Each section is checked as a rigid body of its own, held at sprung hubs as its cases say.",
-    "Carrying multiplies weight by the dynamic factor; swinging, drops and kerbs are left out.",
+    "Carrying multiplies weight by the dynamic factor; swinging is left out, and so are drops, "
+    "thresholds and people who lean, unless asked for under travel.",
     "At collapse a slipping seat keeps its force; a seat that lets go is worse than that.",
 )
 
@@ -135,6 +138,7 @@ class TrussCheck(Calculator):
         full = inputs["detail"] == "full"
         value: dict[str, Any] = {
             "sections": [section_value(a, kit, handling, full=full) for a in answers],
+            "partial_factors": factors_value(factors_of(inputs), handling),
             "picture": frame_picture(answers, inputs, kit, handling),
         }
         factors = [s["first_slip_factor"] for s in value["sections"] if "first_slip_factor" in s]
@@ -169,6 +173,7 @@ class TrussCheck(Calculator):
         return [
             *findings.case_findings(answer, kit, handling, pointer, remedy),
             *findings.orientation_finding(answer, kit, handling, pointer),
+            *travel_findings.travel_findings(answer, kit, handling, pointer),
             *findings.support_findings(answer, pointer),
         ]
 

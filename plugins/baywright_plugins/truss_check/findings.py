@@ -86,10 +86,9 @@ def case_findings(
     answer: SectionAnswer, kit: Kit, handling: Handling, pointer: str, remedy: Remedy | None
 ) -> list[Finding]:
     """What the cases of one stable section come to."""
+    told = [k for k, state in enumerate(answer.states) if not state.case.topic]
     short = [
-        place
-        for place, state in enumerate(answer.states)
-        if state.factor < handling.required(state.case.kind)
+        k for k in told if answer.states[k].factor < handling.required(answer.states[k].case.kind)
     ]
     lying = [k for k in short if answer.states[k].case.id in LYING]
     other = [k for k in short if k not in lying]
@@ -101,8 +100,9 @@ def case_findings(
     if other:
         code = "first-slip-below-required"
         found.append(_short(answer, kit, handling, pointer, code, other, remedy))
-    if len(short) < len(answer.states):
-        found.append(_holds(answer, kit, handling, pointer, short))
+    if len(short) < len(told):
+        good = [k for k in told if k not in short]
+        found.append(_holds(answer, kit, handling, pointer, good, all_told=not short))
     return found
 
 
@@ -130,14 +130,15 @@ def _short(
         code,
         level,
         f"{names(answer)} {verb}: {listed}; wanted is {required:g}. "
-        f"{_first_bar(answer, kit, worst)} Add second diagonals there, or take hold elsewhere.",
+        f"{first_bar(answer, kit, worst)} Add second diagonals there, or take hold elsewhere.",
         tuple(f"{pointer}/cases/{place}" for place in places),
         Measure(round(float(worst.factor), 4), required, "1"),
         remedy,
     )
 
 
-def _first_bar(answer: SectionAnswer, kit: Kit, state: CaseState) -> str:
+def first_bar(answer: SectionAnswer, kit: Kit, state: CaseState) -> str:
+    """The bar that gives first in a case, and how."""
     force = float(state.member_force_n[state.member])
     mode = give_mode(answer.prepared.model, state.member, force)
     words = bar_words(answer, kit, state.member)
@@ -145,9 +146,14 @@ def _first_bar(answer: SectionAnswer, kit: Kit, state: CaseState) -> str:
 
 
 def _holds(
-    answer: SectionAnswer, kit: Kit, handling: Handling, pointer: str, short: Sequence[int]
+    answer: SectionAnswer,
+    kit: Kit,
+    handling: Handling,
+    pointer: str,
+    good: Sequence[int],
+    *,
+    all_told: bool,
 ) -> Finding:
-    good = [k for k in range(len(answer.states)) if k not in short]
     worst = min(
         good,
         key=lambda k: answer.states[k].factor / handling.required(answer.states[k].case.kind),
@@ -155,7 +161,7 @@ def _holds(
     state = answer.states[worst]
     required = handling.required(state.case.kind)
     behind = "" if state.collapse is None else f", collapse at {state.collapse.factor:.2f}"
-    if short:
+    if not all_told:
         listed = joined([f"{answer.states[k].case.title} ({answer.states[k].factor:.2f})"
                          for k in good])  # fmt: skip
         message = f"{names(answer)} {said(answer, 'holds', 'hold')} in these cases: {listed}."
@@ -164,7 +170,7 @@ def _holds(
             f"{names(answer)} {said(answer, 'holds', 'hold')} in every case: the weakest is "
             f"{state.case.title} with a first-slip factor of {state.factor:.2f}{behind}; "
             f"wanted is {required:g}. "
-            f"{_first_bar(answer, kit, state)}"
+            f"{first_bar(answer, kit, state)}"
         )
     return Finding(
         "weakest-case",

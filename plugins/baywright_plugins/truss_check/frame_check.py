@@ -10,11 +10,23 @@ from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, es
 
 from ..frame import ROLES, Frame, frame_of
 from ..kit import Kit
+from .answer_travel import travel_value
 from .eigen import frame_buckling, natural_frequencies
 from .equilibrium import Bools, Floats
 from .first_slip import orientation_factor, utilisation
-from .handling import Case, Cases, Handling, feet, handling_cases, held_all_ways
+from .handling import (
+    DROP,
+    LEANING,
+    PLANNED,
+    Case,
+    Cases,
+    Handling,
+    feet,
+    handling_cases,
+    held_all_ways,
+)
 from .limit import LimitNotProven
+from .load_factors import DEFAULT, LoadFactors, factored, own_factors
 from .mend import Culprit, NoFace, culprits, with_diagonals
 from .orientation import WorstOrientation
 from .places import grid_pair
@@ -31,6 +43,7 @@ from .section import (
 )
 from .solve import NotSolvable, Solver
 from .stability import RankUndecided, Stability, internal_stability, stability
+from .travel import Travelled, ball_force_n, travel
 
 Json = dict[str, Any]
 
@@ -52,6 +65,7 @@ class Prepared:
     added: tuple[tuple[int, int], ...]
     cases: Cases
     own_cases: tuple[Case, ...]
+    balls_n: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -66,27 +80,40 @@ class SectionAnswer:
     turned: WorstOrientation | None = None
     critical_factors: Floats | None = None
     frequencies_hz: Floats | None = None
+    travelled: Travelled = field(default=Travelled())
     same_as: str | None = None
     twins: tuple[str, ...] = field(default=())
 
     @property
     def planned_factor(self) -> float:
         """Lowest first-slip factor over the planned cases; infinite where there are none."""
-        planned = [s.factor for s in self.states if s.case.kind == "planned"]
+        planned = [s.factor for s in self.states if s.case.kind == PLANNED]
         return min(planned, default=np.inf)
+
+    @property
+    def in_hand(self) -> tuple[CaseState, ...]:
+        """The cases but drops and leaning, which ask what if."""
+        return tuple(s for s in self.states if s.case.topic not in (DROP, LEANING))
 
     @property
     def worst(self) -> CaseState | None:
         """The case with the lowest factor."""
-        return min(self.states, key=lambda s: s.factor, default=None)
+        return min(self.in_hand, key=lambda s: s.factor, default=None)
 
 
 def handling_of(inputs: Mapping[str, Any]) -> Handling:
     """The handling that validated inputs state."""
-    given = dict(inputs.get("handling", {}))
+    factors, given = factors_of(inputs), dict(inputs.get("handling", {}))
     if "cases" in given:
         given["cases"] = tuple(given["cases"])
+    given.setdefault("required_planned_ratio", factors.required_planned)
+    given.setdefault("required_accidental_ratio", factors.required_accidental)
     return Handling(**given)
+
+
+def factors_of(inputs: Mapping[str, Any]) -> LoadFactors:
+    """The partial factors that validated inputs state."""
+    return own_factors(inputs.get("partial_factors", {"set": DEFAULT}))
 
 
 def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
@@ -112,12 +139,16 @@ def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
             full, kit, gravity_m_s2=inputs["gravity_m_s2"],
             buckling_margin=inputs["buckling_margin_ratio"],
         )  # fmt: skip
+        factors = factors_of(inputs)
         own = [
-            _own_case(case, full, nodes, row)
+            factored(_own_case(case, full, nodes, row), factors)
             for row, case in enumerate(inputs["load_cases"])
             if case["section"] == name
         ]
-        cases = handling_cases(full, handling) if part.has_grid else Cases(())
+        cases = Cases(())
+        if part.has_grid:
+            cases = handling_cases(full, handling, _grips(inputs, name, full))
+            cases = replace(cases, cases=tuple(factored(one, factors) for one in cases.cases))
         members = np.concatenate(
             [np.flatnonzero(frame.section == number), np.full(len(added), -1, dtype=np.int64)]
         )
@@ -132,6 +163,7 @@ def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
                 tuple(added),
                 cases,
                 tuple(own),
+                _balls(inputs, name, full),
             )  # fmt: skip
         )
     return prepared
@@ -146,6 +178,18 @@ def _check_names(inputs: Mapping[str, Any], ids: Sequence[str]) -> None:
     faults += [
         (escape("added_diagonals", name), name)
         for name in inputs["added_diagonals"]
+        if name not in ids
+    ]
+    travel = inputs.get("travel", {})
+    faults += [
+        (escape("travel", "grips", name), name)
+        for name in travel.get("grips", {})
+        if name not in ids
+    ]
+    faults += [
+        (f"/travel/ball_loads/{row}/sections/{place}", name)
+        for row, load in enumerate(travel.get("ball_loads", ()))
+        for place, name in enumerate(load.get("sections", ()))
         if name not in ids
     ]
     faults += [
@@ -179,6 +223,35 @@ def _added(inputs: Mapping[str, Any], name: str, part: Frame) -> list[tuple[int,
             ends.append(node)
         pairs.append((ends[0], ends[1]))
     return pairs
+
+
+def _grips(inputs: Mapping[str, Any], name: str, part: Frame) -> list[list[int]] | None:
+    given = inputs.get("travel", {}).get("grips", {}).get(name)
+    if given is None:
+        return None
+    grips = []
+    for number, grip in enumerate(given):
+        hubs = []
+        for place, where in enumerate(grip):
+            node = part.node_at(0, (int(where[0]), int(where[1]), int(where[2])))
+            if node is None:
+                pointer = escape("travel", "grips", name, number, place)
+                detail = f"There is no hub at {[int(x) for x in where]}."
+                raise InvalidInputs([(pointer, Fault("unknown-reference", detail))])
+            hubs.append(node)
+        grips.append(hubs)
+    return grips
+
+
+def _balls(inputs: Mapping[str, Any], name: str, part: Frame) -> Floats | None:
+    given = inputs.get("travel", {}).get("ball_loads", ())
+    if not any(name in load.get("sections", (name,)) for load in given):
+        return None
+    try:
+        return ball_force_n(part, given, name, inputs["gravity_m_s2"])
+    except LookupError as missing:
+        fault = Fault("unknown-reference", str(missing))
+        raise InvalidInputs([("/travel/ball_loads", fault)]) from missing
 
 
 def _own_case(case: Mapping[str, Any], part: Frame, nodes: Any, row: int) -> Case:
@@ -230,7 +303,9 @@ def check_sections(
     known: dict[Any, SectionAnswer] = {}
     answers: list[SectionAnswer] = []
     for one in prepared:
-        same = (*identity(one.model), *(_case_key(case) for case in one.own_cases))
+        cases = (*one.cases.cases, *one.own_cases)
+        balls = b"" if one.balls_n is None else one.balls_n.tobytes()
+        same = (*identity(one.model), *(_case_key(case) for case in cases), balls)
         first = known.get(same)
         if first is None:
             answer = _check_section(one, inputs, kit, with_limits)
@@ -264,14 +339,19 @@ def _check_section(
     if held.mechanisms:
         found = culprits(part, held.modes, kit) if part.has_grid else []
         return SectionAnswer(one, held, tuple(found))
+    handling = handling_of(inputs)
+    travelled = Travelled()
     try:
         states, not_held = _solved(one)
+        if "travel" in inputs and part.has_grid:
+            given = inputs["travel"]
+            travelled = travel(model, handling, factors_of(inputs), given, one.balls_n)
+            states += travelled.states
         if with_limits and len(part.start) <= MOST_MEMBERS:
             states = [with_collapse(model, s) for s in states]
-    except (NotSolvable, LimitNotProven) as reason:
+    except (NotSolvable, NotHeld, LimitNotProven) as reason:
         raise CannotCalculate(pointer, f"{one.id} cannot be computed: {reason}.") from reason
     analyses = inputs.get("analyses", ("linear", "any-orientation", "limit-load"))
-    handling = handling_of(inputs)
     turned = None
     if "any-orientation" in analyses and part.has_grid:
         grips = held_all_ways(part, handling)
@@ -279,7 +359,7 @@ def _check_section(
             turned = turned_any_way(model, grips, handling.dynamic_factor)
     critical, frequencies = _standing_modes(model, handling, analyses, inputs["mode_count"])
     return SectionAnswer(
-        one, held, (), tuple(states), tuple(not_held), turned, critical, frequencies
+        one, held, (), tuple(states), tuple(not_held), turned, critical, frequencies, travelled
     )
 
 
@@ -351,13 +431,17 @@ def section_value(answer: SectionAnswer, kit: Kit, handling: Handling, *, full: 
     value["mass_kg"] = float(model.mass_kg.sum())
     value["stability"] = _stability_value(answer, kit, full)
     value["cases"] = [case_value(answer, kit, handling, s, full=full) for s in answer.states]
-    reasons = [f"{name}: {reason}" for name, reason in one.cases.left_out]
+    told = answer.travelled
+    reasons = [f"{name}: {reason}" for name, reason in (*one.cases.left_out, *told.left_out)]
     reasons += [f"{name}: the supports do not hold the section" for name in answer.not_held]
     if answer.held.members > MOST_MEMBERS:
         reasons.append(f"collapse: it has more than {MOST_MEMBERS} members")
     if reasons:
         value["left_out"] = reasons
-    if answer.states:
+    beside = travel_value(told)
+    if beside:
+        value["travel"] = beside
+    if answer.in_hand:
         value |= _envelope_values(answer, kit, full)
     if answer.turned is not None:
         value["any_orientation"] = orientation_value(answer, kit)
@@ -460,7 +544,7 @@ def _reactions(answer: SectionAnswer, state: CaseState) -> list[Json]:
 
 def _envelope_values(answer: SectionAnswer, kit: Kit, full: bool) -> Json:
     model = answer.prepared.model
-    forces = np.stack([state.member_force_n for state in answer.states])
+    forces = np.stack([state.member_force_n for state in answer.in_hand])
     used = utilisation(forces, model.tension_n, model.compression_n)
     envelope = used.max(axis=0)
     worst = used.argmax(axis=0)
@@ -471,7 +555,7 @@ def _envelope_values(answer: SectionAnswer, kit: Kit, full: bool) -> Json:
     value["worst_members"] = [
         {
             **bar_value(answer, kit, member, float(forces[worst[member], member])),
-            "case": answer.states[int(worst[member])].case.id,
+            "case": answer.in_hand[int(worst[member])].case.id,
             "utilisation_ratio": float(envelope[member]),
         }
         for member in ten.tolist()

@@ -5,7 +5,7 @@ front to the back, z up.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from ..frame import Frame
 from .equilibrium import Bools, Floats, Ints
 
 PLANNED, ACCIDENTAL = "planned", "accidental"
+DROP, THRESHOLD, LEANING = "drop", "threshold", "leaning"
 CASE_IDS = (
     "stand",
     "carry-upright",
@@ -55,7 +56,7 @@ class Case:
 
     down: unit vector of gravity; load_factor multiplies self weight; spring_n_per_mm and fixed
     (n, 3); force_n (n, 3) beside self weight; bears: the held directions that count at collapse,
-    as places in the flattened (n, 3).
+    as places in the flattened (n, 3). topic: what it tells of, where that is not holding it.
     """
 
     id: str
@@ -67,6 +68,7 @@ class Case:
     fixed: Bools
     bears: Ints
     force_n: Floats | None = None
+    topic: str = ""
 
     def loads_n(self, weight_n: Floats) -> Floats:
         """Forces at nodes (n, 3) for weights (n,)."""
@@ -87,8 +89,8 @@ class Cases:
     left_out: tuple[tuple[str, str], ...] = field(default=())
 
 
-class _NoHub(LookupError):
-    pass
+class NoHub(LookupError):
+    """A hub that a case holds is not there; the reason is in words."""
 
 
 def grip_level(levels: int) -> int:
@@ -107,22 +109,24 @@ def grip_rings(part: Frame) -> list[list[int]]:
 
     Raises LookupError where a hub is not there.
     """
-    nx, ny, nz = _bays(part)
+    nx, ny, nz = bays_of(part)
     level = grip_level(nz)
     return [
-        [_hub(part, (i + di, j + dj, level)) for di in (0, 1) for dj in (0, 1)]
+        [hub_at(part, (i + di, j + dj, level)) for di in (0, 1) for dj in (0, 1)]
         for i in (0, nx - 1)
         for j in (0, ny - 1)
     ]
 
 
-def handling_cases(part: Frame, handling: Handling) -> Cases:
+def handling_cases(
+    part: Frame, handling: Handling, grips: Sequence[Sequence[int]] | None = None
+) -> Cases:
     """The cases of one section (a frame of one section on a grid), in the order of `CASE_IDS`.
 
     Standing: a spring under each of the four corner hubs at the bottom. Carried: four grips, each
-    the ring of four hubs of a corner column. On a side: four two-hub grips on the underside of
-    the corner columns. Each gripped hub has a strong spring along gravity and a faint one across,
-    which keeps the body in place and bears nothing.
+    the ring of four hubs of a corner column, or the hubs of each of `grips`. On a side: four
+    two-hub grips on the underside of the corner columns. Each gripped hub has a strong spring
+    along gravity and a faint one across, which keeps the body in place and bears nothing.
 
     Leaves out: swinging, ropes at a slant, uneven pull of the carriers but for one grip let go.
     Source: common practice, no source; a grip is a ring of sprung hubs because a single rigid
@@ -134,58 +138,77 @@ def handling_cases(part: Frame, handling: Handling) -> Cases:
         if name not in handling.cases:
             continue
         try:
-            made += _make(part, handling, name)
-        except _NoHub as missing:
+            made += _make(part, handling, name, grips)
+        except NoHub as missing:
             left_out.append((name, str(missing)))
     return Cases(tuple(made), tuple(left_out))
 
 
-def _make(part: Frame, handling: Handling, name: str) -> list[Case]:
+def _make(
+    part: Frame, handling: Handling, name: str, grips: Sequence[Sequence[int]] | None
+) -> list[Case]:
     if name == "stand":
         return [_stand(part, handling)]
     if name in LYING:
         return [_lying(part, handling, name)]
     if name == "foot-touches-first":
-        return _foot_first(part, handling)
+        return _foot_first(part, handling, grips)
     up = name.endswith("upright")
     down = (0.0, 0.0, -1.0 if up else 1.0)
     way = "upright" if up else "upside down"
-    rings = grip_rings(part)
+    rings = grip_rings(part) if grips is None else grips
     if name.startswith("carry"):
-        return [_held(part, handling, name, f"carry {way}", PLANNED, down, rings)]
-    _four_grips(rings)
+        return [held_case(part, handling, name, f"carry {way}", PLANNED, down, rings)]
+    if grips is None:
+        _four_grips(rings)
+    which = CORNERS if grips is None else [f"grip {k + 1}" for k in range(len(grips))]
     return [
-        _held(
-            part, handling, _numbered(name, corner, handling),
-            f"one grip let go {way} ({CORNERS[corner]})", ACCIDENTAL, down,
-            [ring for k, ring in enumerate(rings) if k != corner],
+        held_case(
+            part, handling, _numbered(name, loose, handling),
+            f"one grip let go {way} ({which[loose]})", ACCIDENTAL, down,
+            [ring for k, ring in enumerate(rings) if k != loose],
         )
-        for corner in (range(4) if handling.every_corner else (3,))
+        for loose in (range(len(rings)) if handling.every_corner else (len(rings) - 1,))
     ]  # fmt: skip
 
 
 def _stand(part: Frame, handling: Handling) -> Case:
     feet = [[foot] for foot in _feet(part)]
-    case = _held(part, handling, "stand", "stand on 4 feet", PLANNED, (0.0, 0.0, -1.0), feet)
-    return _with_factor(case, handling.standing_factor)
+    case = held_case(part, handling, "stand", "stand on 4 feet", PLANNED, (0.0, 0.0, -1.0), feet)
+    return replace(case, load_factor=handling.standing_factor)
 
 
-def _foot_first(part: Frame, handling: Handling) -> list[Case]:
-    rings = grip_rings(part)
-    _four_grips(rings)
+def _foot_first(
+    part: Frame, handling: Handling, grips: Sequence[Sequence[int]] | None
+) -> list[Case]:
+    """The corner foot bears with the grips beside it; those nearest and farthest are slack."""
+    rings = grip_rings(part) if grips is None else grips
+    if grips is None:
+        _four_grips(rings)
+    elif len(grips) < 4:
+        raise NoHub("fewer than four grips are stated, so no two are left beside the foot")
     feet = _feet(part)
     cases = []
     for corner in range(4) if handling.every_corner else (0,):
-        beside = [rings[k] for k in range(4) if k not in (corner, 3 - corner)]
+        slack = (corner, 3 - corner) if grips is None else _slack(part, feet[corner], rings)
+        beside = [ring for k, ring in enumerate(rings) if k not in slack]
         title = f"one foot touches first ({CORNERS[corner]})"
         name = _numbered("foot-touches-first", corner, handling)
         held = [*beside, [feet[corner]]]
-        cases.append(_held(part, handling, name, title, ACCIDENTAL, (0.0, 0.0, -1.0), held))
+        cases.append(held_case(part, handling, name, title, ACCIDENTAL, (0.0, 0.0, -1.0), held))
     return cases
 
 
+def _slack(part: Frame, foot: int, rings: Sequence[Sequence[int]]) -> tuple[int, int]:
+    away = [
+        float(np.hypot(*(part.nodes_mm[list(ring)].mean(axis=0) - part.nodes_mm[foot])[:2]))
+        for ring in rings
+    ]
+    return int(np.argmin(away)), int(np.argmax(away))
+
+
 def _lying(part: Frame, handling: Handling, name: str) -> Case:
-    bays = _bays(part)
+    bays = bays_of(part)
     axis = 1 if name in LYING[:2] else 0
     far = name in ("carry-on-back", "carry-on-right-end")
     other = 1 - axis
@@ -197,15 +220,15 @@ def _lying(part: Frame, handling: Handling, name: str) -> Case:
             grip = []
             for step in (0, 1):
                 place[other] = first + step
-                grip.append(_hub(part, (place[0], place[1], place[2])))
+                grip.append(hub_at(part, (place[0], place[1], place[2])))
             grips.append(grip)
     down = [0.0, 0.0, 0.0]
     down[axis] = 1.0 if far else -1.0
     title = name.replace("-", " ")
-    return _held(part, handling, name, title, PLANNED, (down[0], down[1], down[2]), grips)
+    return held_case(part, handling, name, title, PLANNED, (down[0], down[1], down[2]), grips)
 
 
-def _held(
+def held_case(
     part: Frame,
     handling: Handling,
     name: str,
@@ -214,6 +237,8 @@ def _held(
     down: tuple[float, float, float],
     grips: Sequence[Sequence[int]],
 ) -> Case:
+    """A section held at the hubs of some grips by a strong spring along gravity, an axis of the
+    grid, and a faint one across; weight times the dynamic factor."""
     nodes = len(part.nodes_mm)
     axis = int(np.abs(down).argmax())
     hubs = np.unique([hub for grip in grips for hub in grip])
@@ -224,19 +249,12 @@ def _held(
     return Case(name, title, kind, down, handling.dynamic_factor, spring, fixed, 3 * hubs + axis)
 
 
-def _with_factor(case: Case, load_factor: float) -> Case:
-    return Case(
-        case.id, case.title, case.kind, case.down, load_factor, case.spring_n_per_mm, case.fixed,
-        case.bears,
-    )  # fmt: skip
-
-
 def held_all_ways(part: Frame, handling: Handling) -> Floats | None:
     """Springs (n, 3) of the carrying grips, equally strong along x, y and z, for turning a
     section any way while its grips are held; None where a hub of a grip is not there."""
     try:
         hubs = np.unique(grip_rings(part))
-    except _NoHub:
+    except NoHub:
         return None
     spring = np.zeros(part.nodes_mm.shape)
     spring[hubs] = handling.grip_spring_n_per_mm
@@ -244,35 +262,37 @@ def held_all_ways(part: Frame, handling: Handling) -> Floats | None:
 
 
 def _feet(part: Frame) -> list[int]:
-    nx, ny, _ = _bays(part)
-    return [_hub(part, (i, j, 0)) for i in (0, nx) for j in (0, ny)]
+    nx, ny, _ = bays_of(part)
+    return [hub_at(part, (i, j, 0)) for i in (0, nx) for j in (0, ny)]
 
 
 def feet(part: Frame) -> list[int] | None:
     """The four corner hubs at the bottom, order of `CORNERS`; None where one is not there."""
     try:
         return _feet(part)
-    except _NoHub:
+    except NoHub:
         return None
 
 
-def _bays(part: Frame) -> tuple[int, int, int]:
+def bays_of(part: Frame) -> tuple[int, int, int]:
+    """Bays along x, y and z. Raises NoHub where there is no grid."""
     bays = part.sections[0].bays
     if bays is None:
-        raise _NoHub("the section has no grid")
+        raise NoHub("the section has no grid")
     return bays
 
 
-def _hub(part: Frame, place: tuple[int, int, int]) -> int:
+def hub_at(part: Frame, place: tuple[int, int, int]) -> int:
+    """The hub at a grid place. Raises NoHub."""
     node = part.node_at(0, place)
     if node is None:
-        raise _NoHub(f"there is no hub at {list(place)} to hold it by")
+        raise NoHub(f"there is no hub at {list(place)} to hold it by")
     return node
 
 
 def _four_grips(rings: Sequence[Sequence[int]]) -> None:
     if len({tuple(ring) for ring in rings}) < 4:
-        raise _NoHub("the section is too slim for four grips")
+        raise NoHub("the section is too slim for four grips")
 
 
 def _numbered(name: str, corner: int, handling: Handling) -> str:

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from ..frame import Frame
-from .handling import PLANNED, Case, Handling, feet, grip_level
+from .handling import PLANNED, THRESHOLD, Case, Handling, feet, grip_level
 from .section import SectionModel
 
 #: Ways a section can be pushed: axis and sign.
@@ -139,7 +139,7 @@ def kerb_case(
     title = f"rolled over a step of {step_mm:g} mm toward {toward}"
     return Case(
         f"step-{toward[0]}-{'plus' if sign > 0 else 'minus'}", title, PLANNED, (0.0, 0.0, -1.0),
-        factor, spring, np.zeros(shape, dtype=bool), held.astype(np.int64), force,
+        factor, spring, np.zeros(shape, dtype=bool), held.astype(np.int64), force, THRESHOLD,
     )  # fmt: skip
 
 

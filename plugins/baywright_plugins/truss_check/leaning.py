@@ -7,7 +7,7 @@ import numpy as np
 
 from ..frame import Frame
 from .equilibrium import Floats, Ints
-from .handling import ACCIDENTAL, Case, Handling, feet
+from .handling import ACCIDENTAL, LEANING, Case, Handling, feet
 from .section import CaseState
 
 #: Faces that can be leaned on, by their outward normal: axis and sign.
@@ -121,7 +121,7 @@ def leaning_case(part: Frame, handling: Handling, leaning: Leaning, name: str, t
     fixed = np.zeros(spring.shape, dtype=bool)
     return Case(
         name, title, ACCIDENTAL, (0.0, 0.0, -1.0), handling.standing_factor, spring, fixed, bears,
-        leaning.force_n,
+        leaning.force_n, LEANING,
     )  # fmt: skip
 
 

@@ -70,7 +70,7 @@ def _chosen(
 
 
 def _reserve(answer: SectionAnswer, handling: Handling) -> float:
-    return min((s.factor / handling.required(s.case.kind) for s in answer.states), default=np.inf)
+    return min((s.factor / handling.required(s.case.kind) for s in answer.in_hand), default=np.inf)
 
 
 def _case(answer: SectionAnswer, asked: Mapping[str, Any], handling: Handling) -> CaseState:
@@ -79,7 +79,9 @@ def _case(answer: SectionAnswer, asked: Mapping[str, Any], handling: Handling) -
             if state.case.id == asked["case"]:
                 return state
         _refuse("case", "This case is not among those computed for this section.")
-    return min(answer.states, key=lambda s: s.factor / handling.required(s.case.kind))
+    return min(
+        answer.in_hand or answer.states, key=lambda s: s.factor / handling.required(s.case.kind)
+    )
 
 
 def structure_picture(answer: StructureAnswer, inputs: Mapping[str, Any]) -> Json:

@@ -11,7 +11,7 @@ from ..kit import Kit
 from .equilibrium import equilibrium_matrix
 from .findings import joined
 from .frame_check import SectionAnswer
-from .handling import Handling
+from .handling import DROP, LEANING, THRESHOLD, Handling
 from .mend import second_diagonals
 from .places import grid_pair
 from .stability import Stability
@@ -47,12 +47,13 @@ def brace_slips(
     answer: SectionAnswer, inputs: Mapping[str, Any], kit: Kit, handling: Handling, rerun: Rerun
 ) -> Remedy | None:
     """Second diagonals near the worst bars, where some case falls short of its factor."""
-    short = [s for s in answer.states if s.factor < handling.required(s.case.kind)]
+    held = [s for s in answer.states if not s.case.topic]
+    short = [s for s in held if s.factor < handling.required(s.case.kind)]
     part = answer.prepared.model.part
     if not short or not part.has_grid or len(part.start) > MOST_MEMBERS:
         return None
     mended = second_diagonals(
-        answer.prepared.model, answer.states, handling, kit,
+        answer.prepared.model, held, handling, kit,
         gravity_m_s2=inputs["gravity_m_s2"], buckling_margin=inputs["buckling_margin_ratio"],
     )  # fmt: skip
     planned = [s for s in mended.states if s.case.kind == "planned"]
@@ -90,7 +91,8 @@ def _section(proof: Result) -> Json:
 def _quick(answer: SectionAnswer) -> Json:
     """Narrows the proof to this section and to what it must show."""
     narrow = {"sections": [answer.prepared.id], "seek_remedies": False, "analyses": ["linear"]}
-    return {**narrow, "picture": None}
+    apart = {"travel": {topic: None for topic in (DROP, THRESHOLD, LEANING)}}
+    return {**narrow, **apart, "picture": None}
 
 
 def _patch(

@@ -27,6 +27,12 @@ from ..kit import KitSchema
 from .handling import CASE_IDS
 from .rows import Forces, Supports
 from .schemas_columns import BuiltUpColumnSchema, ColumnResultSchema, ColumnSchema
+from .schemas_travel import (
+    PartialFactorsResultSchema,
+    PartialFactorsSchema,
+    TravelResultSchema,
+    TravelSchema,
+)
 
 ANALYSES = ("linear", "any-orientation", "limit-load", "frame-buckling", "vibration")
 MOST_MEMBERS = 120_000
@@ -102,11 +108,13 @@ class HandlingSchema(InputSchema):
         title="Spring of one gripped hub or foot across gravity",
     )  # fmt: skip
     required_planned_ratio = Num(
-        "1", minimum=0.1, maximum=100, load_default=1.65, title="Factor wanted, planned cases"
-    )
+        "1", minimum=0.1, maximum=100, title="Factor wanted, planned cases",
+        about="Left out: that of partial_factors, 1.65 where none are named.",
+    )  # fmt: skip
     required_accidental_ratio = Num(
-        "1", minimum=0.1, maximum=100, load_default=1.25, title="Factor wanted, mishaps"
-    )
+        "1", minimum=0.1, maximum=100, title="Factor wanted, mishaps",
+        about="Left out: that of partial_factors, 1.25 where none are named.",
+    )  # fmt: skip
     every_corner = Flag(
         load_default=False,
         title="Try each grip and each foot in the mishap cases",
@@ -196,6 +204,8 @@ class TrussCheckInputs(InputSchema):
     )
     mode_count = Whole(minimum=1, maximum=20, load_default=4, title="Buckling and vibration modes")
     handling = Part(HandlingSchema, title="How sections stand and are carried")
+    travel = Part(TravelSchema, title="On the way, and among people")
+    partial_factors = Part(PartialFactorsSchema, title="Partial factors, by named set")
     sections = Names(fewest=1, most=60, title="Only these sections")
     added_diagonals = _added()
     load_cases = ListOf(
@@ -345,7 +355,7 @@ class SectionResultSchema(ResultSchema):
     mass_kg = Num("kg", title="Mass with fittings")
     stability = Part(StabilitySchema)
     first_slip_factor = Num("1", title="Lowest factor over the planned cases")
-    utilisation_max = Num("1", title="Largest share of capacity used in any case")
+    utilisation_max = Num("1", title="Largest share of capacity used, but in drops and leaning")
     cases = ListOf(CaseSchema)
     left_out = ListOf(Text(), title="Cases that do not apply, and why")
     any_orientation = Part(SectionOrientationSchema)
@@ -353,6 +363,7 @@ class SectionResultSchema(ResultSchema):
     members = Column("1", whole=True, title="Numbers in the frame, -1 for an added diagonal (full)")
     utilisation_ratio = Column("1", title="Most used share of each member over all cases (full)")
     added_diagonals = ListOf(ListOf(_place()), title="Diagonals added by this request")
+    travel = Part(TravelResultSchema, title="Dropped, over a threshold, leaned on")
     critical_factors = Column("1", title="Elastic buckling of the whole section, standing")
     frequencies_hz = Column("Hz", title="Natural frequencies, feet held")
 
@@ -387,5 +398,6 @@ class TrussCheckResult(ResultSchema):
     vibration = Part(VibrationSchema)
     sections = ListOf(SectionResultSchema)
     first_slip_factor = Num("1", title="Lowest factor over all planned cases")
-    utilisation_max = Num("1", title="Largest share of capacity used in any case")
+    utilisation_max = Num("1", title="Largest share of capacity used, but in drops and leaning")
+    partial_factors = Part(PartialFactorsResultSchema, title="Partial factors that were used")
     picture = Part(PictureResultSchema)
