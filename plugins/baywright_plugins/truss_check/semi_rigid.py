@@ -7,12 +7,16 @@ gives the pin-jointed truss, one that does not turn (spring infinite) the rigid 
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.linalg
 import scipy.sparse as sp
 import scipy.sparse.linalg as spla
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+#: A scaled frame that answers a random load of 1 by more than this counts as a mechanism.
+WORST_CONDITION = 1e11
 
 
 @dataclass(frozen=True)
@@ -107,7 +111,7 @@ def frame_stiffness(nodes: int, rods: Rods) -> sp.csc_array:
         return np.asarray(coefficient[:, None, None] * block)
 
     push = times(rods.axial_n_per_mm, along) + times(bend.vv, across)
-    twist = times(rods.torsion_n_mm, along)
+    twist = times(_torsion(rods), along)
     v1, v2 = times(bend.v1, slope), times(bend.v2, slope)
     v1t, v2t = v1.transpose(0, 2, 1), v2.transpose(0, 2, 1)
     s11, s22 = times(bend.s11, across) + twist, times(bend.s22, across) + twist
@@ -129,57 +133,158 @@ def frame_stiffness(nodes: int, rods: Rods) -> sp.csc_array:
     return sp.csc_array(sp.coo_array((blocks.ravel(), (rows, columns)), shape=shape))
 
 
-def solve_frame(
-    nodes: int, rods: Rods, fixed: NDArray[np.bool_], force_n: Floats, spring_n_per_mm: Floats
-) -> FrameState:
-    """Displacements and rod forces under loads at the nodes.
+class SemiRigid:
+    """A held frame, factorised once for loads, buckling and vibration.
 
     Args:
         nodes: how many.
         rods: the members.
         fixed: shape (n, 3); hubs at supports may still turn.
-        force_n: shape (n, 3, cases).
         spring_n_per_mm: supports that give, shape (n, 3).
 
     Raises:
         numpy.linalg.LinAlgError: the frame moves without resistance, to the precision of the
-            factorisation.
+            factorisation, whether or not any load drives that motion.
 
     Leaves out: the size of the hubs, shear in the rods, seats that slip, second-order effects.
     Source: direct stiffness method; end springs as in `fixity`.
     """
-    springs = np.zeros((nodes, 6))
-    springs[:, :3] = spring_n_per_mm
-    matrix = sp.csc_array(frame_stiffness(nodes, rods) + sp.diags_array(springs.ravel()))
-    kept = _free_unknowns(matrix.diagonal().reshape(nodes, 6), fixed)
-    cases = force_n.shape[2]
-    load = np.zeros((nodes, 6, cases))
-    load[:, :3] = force_n
-    right = load.reshape(6 * nodes, cases)[kept]
-    answer = np.zeros((6 * nodes, cases))
-    answer[kept] = _solved(sp.csc_array(matrix[kept][:, kept]), right)
-    state = answer.reshape(nodes, 6, cases)
-    return _forces(rods, state[:, :3], state[:, 3:])
+
+    def __init__(
+        self, nodes: int, rods: Rods, fixed: NDArray[np.bool_], spring_n_per_mm: Floats
+    ) -> None:
+        self.nodes, self.rods = nodes, rods
+        springs = np.zeros((nodes, 6))
+        springs[:, :3] = spring_n_per_mm
+        whole = sp.csc_array(
+            frame_stiffness(nodes, rods)
+            + _idle_turns(nodes, rods)
+            + sp.diags_array(springs.ravel())
+        )
+        free = np.ones((nodes, 6), dtype=bool)
+        free[:, :3] = ~fixed
+        self._kept = np.flatnonzero(free.ravel())
+        matrix = sp.csc_array(whole[self._kept][:, self._kept])
+        diagonal = matrix.diagonal()
+        if (diagonal <= 0.0).any():
+            raise np.linalg.LinAlgError("the frame is singular")
+        self._scale = 1.0 / np.sqrt(diagonal)
+        scaling = sp.diags_array(self._scale)
+        self._matrix = sp.csc_array(scaling @ matrix @ scaling)
+        try:
+            self._factor = spla.splu(
+                self._matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}
+            )
+        except RuntimeError as error:
+            raise np.linalg.LinAlgError("the frame is singular") from error
+        probe = np.random.default_rng(7).standard_normal((len(self._kept), 2))
+        grown = np.abs(self._solved(probe)).max(initial=0.0)
+        if grown > WORST_CONDITION:
+            raise np.linalg.LinAlgError("the frame is singular")
+
+    def _solved(self, right: Floats) -> Floats:
+        """Answer of the scaled matrix, improved once. Raises numpy.linalg.LinAlgError."""
+        answer = self._factor.solve(right)
+        answer = answer + self._factor.solve(right - self._matrix @ answer)
+        residual = np.abs(self._matrix @ answer - right).max(initial=0.0)
+        if not np.isfinite(answer).all() or residual > 1e-6 * np.abs(right).max(initial=0.0):
+            raise np.linalg.LinAlgError("the frame is singular")
+        return np.asarray(answer)
+
+    def solve(self, force_n: Floats) -> FrameState:
+        """Displacements and rod forces under loads at the nodes, shape (n, 3, cases)."""
+        cases = force_n.shape[2]
+        load = np.zeros((self.nodes, 6, cases))
+        load[:, :3] = force_n
+        right = load.reshape(6 * self.nodes, cases)[self._kept] * self._scale[:, None]
+        answer = np.zeros((6 * self.nodes, cases))
+        answer[self._kept] = self._solved(right) * self._scale[:, None]
+        state = answer.reshape(self.nodes, 6, cases)
+        return _forces(self.rods, state[:, :3], state[:, 3:])
+
+    def critical_factors(self, axial_n: Floats, *, count: int = 3) -> Floats:
+        """Lowest load factors at which the frame buckles as a whole, for forces (m,).
+
+        Leaves out: the bow of rods between hubs; the geometric stiffness is that of strings.
+        Source: as `eigen.frame_buckling`.
+        """
+        e = self.rods.direction
+        across = np.eye(3) - e[:, :, None] * e[:, None, :]
+        block = (-axial_n / self.rods.length_mm)[:, None, None] * across
+        blocks = np.block([[block, -block], [-block, block]])
+        ends = [6 * end[:, None] + np.arange(3) for end in (self.rods.start, self.rods.end)]
+        unknowns = np.concatenate(ends, axis=1)
+        rows, columns = np.repeat(unknowns, 6, axis=1).ravel(), np.tile(unknowns, (1, 6)).ravel()
+        size = 6 * self.nodes
+        left = sp.coo_array((blocks.ravel(), (rows, columns)), shape=(size, size))
+        inverse = self._largest(sp.csc_array(left), count)
+        least = 1e-12 * max(float(np.abs(inverse).max(initial=0.0)), np.finfo(float).tiny)
+        return np.asarray(1.0 / inverse[inverse > least])
+
+    def frequencies_hz(self, node_mass_kg: Floats, *, count: int = 4) -> Floats:
+        """Lowest natural frequencies, masses at nodes (n,), hubs without turning inertia.
+
+        Source: as `eigen.natural_frequencies`.
+        """
+        mass = np.zeros((self.nodes, 6))
+        mass[:, :3] = node_mass_kg[:, None] / 1000.0
+        inverse = self._largest(sp.csc_array(sp.diags_array(mass.ravel())), count)
+        return np.asarray(1.0 / (2.0 * np.pi * np.sqrt(inverse[inverse > 0])))
+
+    def _largest(self, left: sp.csc_array, count: int) -> Floats:
+        """Largest eigenvalues mu, descending, of A v = mu K v for A over all 6 n unknowns."""
+        scaling = sp.diags_array(self._scale)
+        scaled = sp.csc_array(scaling @ left[self._kept][:, self._kept] @ scaling)
+        size = len(self._kept)
+        if size <= 500:
+            values = scipy.linalg.eigh(scaled.toarray(), self._matrix.toarray(), eigvals_only=True)
+            return np.asarray(values[::-1][:count])
+        inverse = spla.LinearOperator((size, size), matvec=self._factor.solve)
+        wanted = min(count + 3, size - 1)
+        start = np.random.default_rng(1).standard_normal(size)
+        try:
+            values = spla.eigsh(
+                scaled, k=wanted, M=self._matrix, Minv=inverse, which="LA", v0=start,
+                ncv=min(size, max(4 * wanted, 40)), return_eigenvectors=False,
+            )  # fmt: skip
+        except spla.ArpackError as error:
+            raise ArithmeticError(f"eigenvalues did not converge: {error}") from error
+        return np.asarray(np.sort(values)[::-1][:count])
 
 
-def _free_unknowns(diagonal: Floats, fixed: NDArray[np.bool_]) -> Ints:
-    """Unknowns to solve for. A rotation that nothing resists carries no moment and is left out."""
-    free = np.ones(diagonal.shape, dtype=bool)
-    free[:, :3] = ~fixed
-    free[:, 3:] = diagonal[:, 3:] > 1e-12 * diagonal[:, 3:].max(initial=0.0)
-    return np.flatnonzero(free.ravel())
+def solve_frame(
+    nodes: int, rods: Rods, fixed: NDArray[np.bool_], force_n: Floats, spring_n_per_mm: Floats
+) -> FrameState:
+    """Displacements and rod forces under loads (n, 3, cases); as `SemiRigid`."""
+    return SemiRigid(nodes, rods, fixed, spring_n_per_mm).solve(force_n)
 
 
-def _solved(matrix: sp.csc_array, right: Floats) -> Floats:
-    try:
-        factor = spla.splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
-    except RuntimeError as error:
-        raise np.linalg.LinAlgError("the frame is singular") from error
-    answer = factor.solve(right)
-    residual = np.abs(matrix @ answer - right).max(initial=0.0)
-    if not np.isfinite(answer).all() or residual > 1e-6 * np.abs(right).max(initial=0.0):
-        raise np.linalg.LinAlgError("the frame is singular")
-    return np.asarray(answer)
+def _idle_turns(nodes: int, rods: Rods) -> sp.csc_array:
+    """Stiffness for turns of single hubs that no rod resists, shape (6 n, 6 n).
+
+    A turn with no stiffness at its own hub is coupled to nothing and carries no moment, so that
+    any stiffness may be put there; without it the matrix would be singular.
+    """
+    bend, twist = _bending(rods), _torsion(rods)
+    e = rods.direction
+    along = e[:, :, None] * e[:, None, :]
+    across = np.eye(3) - along
+    block = np.zeros((nodes, 3, 3))
+    for end, own in ((rods.start, bend.s11), (rods.end, bend.s22)):
+        np.add.at(block, end, own[:, None, None] * across + twist[:, None, None] * along)
+    value, vector = np.linalg.eigh(block)
+    most = float(value.max(initial=0.0)) or 1.0
+    idle = np.where(value <= 1e-10 * np.maximum(value[:, -1:], 1e-12 * most), most, 0.0)
+    added = np.einsum("nik,nk,njk->nij", vector, idle, vector)
+    unknowns = 6 * np.arange(nodes)[:, None] + np.arange(3, 6)
+    rows, columns = np.repeat(unknowns, 3, axis=1).ravel(), np.tile(unknowns, (1, 3)).ravel()
+    shape = (6 * nodes, 6 * nodes)
+    return sp.csc_array(sp.coo_array((added.ravel(), (rows, columns)), shape=shape))
+
+
+def _torsion(rods: Rods) -> Floats:
+    """Stiffness against twisting, shape (m,): none where an end turns freely."""
+    return np.where((rods.spring_n_mm_per_rad > 0).all(axis=1), rods.torsion_n_mm, 0.0)
 
 
 def _forces(rods: Rods, displacement: Floats, rotation: Floats) -> FrameState:
