@@ -5,12 +5,17 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csc_array, dia_array
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
+from .ordering import Bools as Bools
+from .ordering import Floats as Floats
+from .ordering import Ints as Ints
+from .ordering import node_order
+
+#: What a truss keeps when it is held otherwise.
+_OF_BARS = (
+    "away_mm", "length_mm", "direction", "node_order", "equilibrium", "bar_stiffness",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -43,6 +48,11 @@ class Truss:
     def direction(self) -> Floats:
         """Unit vector from start to end of each bar, shape (m, 3)."""
         return np.asarray(self.away_mm / self.length_mm[:, None])
+
+    @cached_property
+    def node_order(self) -> tuple[Ints, int]:
+        """Place of each node (n,) in a numbering along the frame, and its longest bar."""
+        return node_order(self.nodes_mm, self.start, self.end)
 
     @cached_property
     def free(self) -> Ints:
@@ -78,7 +88,7 @@ class Truss:
     def held(self, fixed: Bools, spring_n_per_mm: Floats) -> "Truss":
         """The same bars held otherwise; what is known of the bars is kept."""
         other = replace(self, fixed=fixed, spring_n_per_mm=spring_n_per_mm)
-        for name in ("away_mm", "length_mm", "direction", "equilibrium", "bar_stiffness"):
+        for name in _OF_BARS:
             if name in self.__dict__:
                 other.__dict__[name] = self.__dict__[name]
         return other
@@ -121,14 +131,10 @@ class Truss:
         Ends are subtracted before they meet the unit vector, so that nearly equal displacements
         lose no digits.
         """
-        return self.stretch_by_node_mm(np.ascontiguousarray(displacement_mm.transpose(1, 2, 0))).T
-
-    def stretch_by_node_mm(self, displacement_mm: Floats) -> Floats:
-        """The same with load cases last: (n, 3, c) gives (m, c)."""
-        apart = displacement_mm[self.end]
-        apart -= displacement_mm[self.start]
-        apart *= self.direction[:, :, None]
-        return np.asarray(apart[:, 0] + apart[:, 1] + apart[:, 2])
+        apart = displacement_mm.take(self.end, axis=1)
+        apart -= displacement_mm.take(self.start, axis=1)
+        stretch: Floats = np.einsum("cma,ma->cm", apart, self.direction)
+        return stretch
 
 
 def equilibrium_matrix(start: Ints, end: Ints, direction: Floats, node_count: int) -> csc_array:

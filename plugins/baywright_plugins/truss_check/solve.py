@@ -8,12 +8,18 @@ import numpy as np
 from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
-from .equilibrium import Floats, Truss
+from .banded import NotPositive, scaled_band
+from .equilibrium import Floats, Ints, Truss
 
 #: Refinement stops when forces at nodes balance to this share of the largest force.
 BALANCE = 1e-12
 #: Above this share the answer is not trusted.
 WORST_BALANCE = 1e-8
+#: Up to this many nodes between neighbours Cholesky on the band is quicker than sparse LU.
+WIDEST = 60
+#: Members times load cases that are worked on at a time.
+AT_ONCE = 20_000
+_TINY = float(np.finfo(float).tiny)
 
 
 class NotSolvable(ArithmeticError):
@@ -35,9 +41,8 @@ class LinearState:
 def factorise(matrix: csc_array) -> Any:
     """Sparse LU of a symmetric positive definite matrix, without pivoting.
 
-    Minimum degree ordering of A + A^T: as fast as banded Cholesky with its ordering and assembly
-    on long box beams, faster on wide frames. Small panels suit the little fill of frames. Raises
-    NotSolvable where the matrix is singular to the last digit.
+    Minimum degree ordering of A + A^T, for frames too wide for a band. Small panels suit the
+    little fill of frames. Raises NotSolvable where the matrix is singular to the last digit.
     """
     try:
         return splu(
@@ -73,71 +78,151 @@ class Solver:
 
     def __init__(self, truss: Truss) -> None:
         self.truss = truss
-        matrix = truss.free_stiffness
-        if not (matrix.diagonal() > 0).all():
-            raise NotSolvable("a node has no stiffness")
-        scaled, self._scale = scaled_to_unit_diagonal(matrix)
-        if len(self._scale):
-            self._factors = factorise(scaled)
+        self._system = _by_band(truss) or _by_sparse_lu(truss)
 
     def certainly_regular(self, test: Callable[[Any, Callable[[Floats], Floats]], bool]) -> bool:
         """What `test` says of the factors of S K S and of v -> sqrt(k) B^T S v, shape
         (m + springs, c)."""
-        truss = self.truss
-        if not len(self._scale):
+        truss, system = self.truss, self._system
+        if not len(system.dof):
             return True
-        bars = np.sqrt(truss.stiffness_n_per_mm)[:, None]
-        springs = np.sqrt(truss.spring_n_per_mm.ravel()[truss.sprung])[:, None]
+        bars = np.sqrt(truss.stiffness_n_per_mm)
+        springs = np.sqrt(truss.spring_n_per_mm.ravel()[truss.sprung])
 
         def stretch(block: Floats) -> Floats:
-            moved = np.zeros((truss.fixed.size, block.shape[1]))
-            moved[truss.free] = block * self._scale[:, None]
-            pulled = bars * np.asarray(truss.equilibrium.T @ moved)
-            return np.concatenate([pulled, springs * moved[truss.sprung]])
+            moved = np.zeros((block.shape[1], truss.fixed.size))
+            moved[:, system.dof] = (block * system.scale[:, None]).T
+            pulled = bars * truss.stretch_mm(moved.reshape(-1, *truss.fixed.shape))
+            return np.concatenate([pulled, springs * moved[:, truss.sprung]], axis=1).T
 
-        return test(self._factors, stretch)
+        return test(system.factors, stretch)
 
     def displacements(self, right: Floats) -> Floats:
         """K^-1 of columns on the free degrees of freedom, shape (free, c); not refined."""
-        if not len(self._scale) or not right.shape[1]:
+        system = self._system
+        if not len(system.dof) or not right.shape[1]:
             return np.zeros_like(right)
-        solved = self._factors.solve(right * self._scale[:, None])
-        return np.asarray(solved * self._scale[:, None])
+        whole = np.zeros((right.shape[1], self.truss.fixed.size))
+        whole[:, self.truss.free] = right.T
+        whole[:, system.dof] = system.solve(whole[:, system.dof])
+        return np.asarray(whole[:, self.truss.free].T)
 
     def solve(self, forces_n: Floats) -> LinearState:
         """All load cases at once; forces_n has shape (c, n, 3). Raises NotSolvable."""
-        truss = self.truss
+        truss, dof = self.truss, self._system.dof
         cases, nodes = forces_n.shape[:2]
-        loads = np.ascontiguousarray(forces_n.reshape(cases, 3 * nodes).T)
-        free = truss.free
-        spring = truss.spring_n_per_mm.ravel()[free][:, None]
-        stiffness = truss.stiffness_n_per_mm[:, None]
-        force = np.zeros((len(truss.start), cases))
-        held = np.zeros((len(free), cases))
-        moved = np.zeros((3 * nodes, cases))
-        pulled = np.zeros_like(loads)
-        free_loads = loads[free]
-        left = free_loads
-        size = max(float(np.abs(loads).max(initial=0.0)), np.finfo(float).tiny)
-        imbalance = np.inf
+        loads = np.ascontiguousarray(forces_n).reshape(cases, 3 * nodes)
+        size = max(float(loads.max(initial=0.0)), -float(loads.min(initial=0.0)), _TINY)
+        sums = _Sums(truss, dof, loads)
+        left = loads.take(dof, axis=1)
+        open_cases = np.arange(cases)
+        imbalance = np.full(cases, np.inf)
         for _ in range(6):
-            step = np.zeros_like(moved)
-            step[free] = self.displacements(left)
-            moved += step
-            force += stiffness * truss.stretch_by_node_mm(step.reshape(nodes, 3, cases))
-            held += spring * step[free]
-            pulled = np.asarray(truss.equilibrium @ force)
-            left = free_loads - pulled[free] - held
-            before, imbalance = imbalance, float(np.abs(left).max(initial=0.0)) / size
-            if imbalance <= BALANCE or imbalance > 0.5 * before:
+            left = sums.add(open_cases, self._system.solve(left))
+            before = imbalance[open_cases]
+            imbalance[open_cases] = np.abs(left).max(axis=1, initial=0.0) / size
+            now = imbalance[open_cases]
+            going = (now > BALANCE) & (now <= 0.5 * before)
+            if not going.any():
                 break
-        if not imbalance <= WORST_BALANCE:
-            raise NotSolvable(f"forces balance only to {imbalance:.1e} of the largest load")
-        reaction = np.where(truss.fixed.reshape(-1, 1), pulled - loads, 0.0)
-        reaction[free] -= held
+            open_cases, left = open_cases[going], left[going]
+        worst = float(imbalance.max(initial=0.0))
+        if not worst <= WORST_BALANCE:
+            raise NotSolvable(f"forces balance only to {worst:.1e} of the largest load")
         return LinearState(
-            np.ascontiguousarray(force.T),
-            np.ascontiguousarray(moved.T).reshape(cases, nodes, 3),
-            np.ascontiguousarray(reaction.T).reshape(cases, nodes, 3),
-            imbalance if np.isfinite(imbalance) else 0.0,
+            sums.force_n,
+            sums.moved_mm.reshape(cases, nodes, 3),
+            sums.reaction_n().reshape(cases, nodes, 3),
+            worst,
         )
+
+
+class _Sums:
+    """Displacements (c, 3 n) and member forces (c, m) that grow with every step of refinement.
+
+    Few load cases are worked on at a time, so that the arrays between stay in the cache.
+    """
+
+    def __init__(self, truss: Truss, dof: Ints, loads: Floats) -> None:
+        cases, bars = len(loads), len(truss.start)
+        self._truss, self._dof, self._loads = truss, dof, loads
+        self._at_once = max(1, AT_ONCE // bars)
+        self._spring = truss.spring_n_per_mm.ravel()[dof]
+        self._sprung = len(truss.sprung) > 0
+        self.force_n = np.zeros((cases, bars))
+        self.moved_mm = np.zeros(loads.shape)
+        self._pulled = np.empty(loads.shape)
+
+    def add(self, cases: Ints, solved: Floats) -> Floats:
+        """Forces left over in directions `dof` (k, rows) after a step (k, rows) of k cases."""
+        left = np.empty(solved.shape)
+        for first in range(0, len(cases), self._at_once):
+            part = slice(first, first + self._at_once)
+            left[part] = self._add(cases[part], solved[part])
+        return left
+
+    def _add(self, cases: Ints, solved: Floats) -> Floats:
+        truss, dof = self._truss, self._dof
+        step = np.zeros((len(cases), truss.fixed.size))
+        step[:, dof] = solved
+        self.moved_mm[cases] += step
+        stretch = truss.stretch_mm(step.reshape(-1, *truss.fixed.shape))
+        stretch *= truss.stiffness_n_per_mm
+        stretch += self.force_n[cases]
+        self.force_n[cases] = stretch
+        pulled = np.asarray(truss.equilibrium @ stretch.T).T
+        self._pulled[cases] = pulled
+        left: Floats = self._loads[cases].take(dof, axis=1) - pulled.take(dof, axis=1)
+        if self._sprung:
+            left -= self._spring * self.moved_mm[cases].take(dof, axis=1)
+        return left
+
+    def reaction_n(self) -> Floats:
+        """What supports and springs push on the nodes (c, 3 n)."""
+        truss = self._truss
+        fixed, spring = np.flatnonzero(truss.fixed.ravel()), truss.spring_n_per_mm.ravel()
+        reaction = np.zeros(self._loads.shape)
+        reaction[:, fixed] = self._pulled[:, fixed] - self._loads[:, fixed]
+        reaction[:, truss.sprung] = -spring[truss.sprung] * self.moved_mm[:, truss.sprung]
+        return reaction
+
+
+@dataclass(frozen=True)
+class _System:
+    """Factors of S K S; row r is direction dof[r] of the flattened (n, 3)."""
+
+    dof: Ints
+    scale: Floats
+    factors: Any
+
+    def solve(self, right: Floats) -> Floats:
+        """K^-1 of load cases (c, rows)."""
+        if not right.size:
+            return right
+        solved = np.asarray(self.factors.solve((right * self.scale).T)).T
+        solved *= self.scale
+        return solved
+
+
+def _by_band(truss: Truss) -> _System | None:
+    """Cholesky on the band; None where the frame is too wide for it, or so ill-conditioned that
+    Cholesky gives up."""
+    place, width = truss.node_order
+    if width > WIDEST or not len(truss.free):
+        return None
+    try:
+        band = scaled_band(
+            place, width, truss.start, truss.end, truss.direction, truss.stiffness_n_per_mm,
+            truss.fixed, truss.spring_n_per_mm,
+        )  # fmt: skip
+        return _System(band.dof, band.scale, band.factorise())
+    except NotPositive:
+        return None
+
+
+def _by_sparse_lu(truss: Truss) -> _System:
+    matrix = truss.free_stiffness
+    if not (matrix.diagonal() > 0).all():
+        raise NotSolvable("a node has no stiffness")
+    scaled, scale = scaled_to_unit_diagonal(matrix)
+    return _System(truss.free, scale, factorise(scaled) if len(scale) else None)
