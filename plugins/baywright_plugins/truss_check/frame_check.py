@@ -10,6 +10,7 @@ from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, es
 
 from ..frame import ROLES, Frame, frame_of
 from ..kit import Kit
+from .answer_joints import checked_model
 from .answer_travel import travel_value
 from .eigen import frame_buckling, natural_frequencies
 from .equilibrium import Bools, Floats
@@ -36,7 +37,6 @@ from .section import (
     SectionModel,
     give_mode,
     identity,
-    section_model,
     solve_cases,
     turned_any_way,
     with_collapse,
@@ -135,10 +135,7 @@ def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
         except NoFace as fault:
             pointer = escape("added_diagonals", name, fault.place)
             raise InvalidInputs([(pointer, Fault("unknown-reference", fault.reason))]) from fault
-        model = section_model(
-            full, kit, gravity_m_s2=inputs["gravity_m_s2"],
-            buckling_margin=inputs["buckling_margin_ratio"],
-        )  # fmt: skip
+        model = checked_model(full, kit, inputs)
         factors = factors_of(inputs)
         own = [
             factored(_own_case(case, full, nodes, row), factors)

@@ -1,4 +1,4 @@
-"""What hubs that turn stiffly do for a section: does it hold by them alone, how far does it sway."""
+"""What stiff hubs do for a section: does it hold by them alone, how far does it sway."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -64,9 +64,7 @@ def section_rods(model: SectionModel, kit: Kit, spring_n_mm_per_rad: float) -> R
     """The members of a section with a turning spring at both ends; rods spin in their seats."""
     part = model.part
     bending = np.array([rod.bending_rigidity_n_mm2 for rod in kit.rods])[part.rod]
-    return rods_between(
-        part.nodes_mm, part, model.stiffness_n_per_mm, bending, spring_n_mm_per_rad
-    )
+    return rods_between(part.nodes_mm, part, model.stiffness_n_per_mm, bending, spring_n_mm_per_rad)
 
 
 def rods_between(

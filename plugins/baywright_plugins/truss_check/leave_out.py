@@ -142,7 +142,10 @@ def _solved(
     buckling_margin: float,
 ) -> tuple[SectionModel, list[CaseState]]:
     part = without_members(model.part, gone)
-    lighter = section_model(part, kit, gravity_m_s2=gravity_m_s2, buckling_margin=buckling_margin)
+    lighter = section_model(
+        part, kit, gravity_m_s2=gravity_m_s2, buckling_margin=buckling_margin,
+        options=model.options,
+    )  # fmt: skip
     return lighter, solve_cases(lighter, cases)
 
 

@@ -161,7 +161,10 @@ def second_diagonals(
 
     def rebuilt(tried: Sequence[tuple[Pair, ...]]) -> SectionModel:
         part = with_diagonals(model.part, [pair for group in tried for pair in group], kit)
-        return section_model(part, kit, gravity_m_s2=gravity_m_s2, buckling_margin=buckling_margin)
+        return section_model(
+            part, kit, gravity_m_s2=gravity_m_s2, buckling_margin=buckling_margin,
+            options=model.options,
+        )  # fmt: skip
 
     def failing(some: Sequence[CaseState]) -> list[CaseState]:
         return [s for s in some if s.factor < handling.required(s.case.kind)]

@@ -57,8 +57,10 @@ def rod_loads(
             squash = strength_n_per_mm2 * rod.axial_rigidity_n / rod.modulus_n_per_mm2
             crooked = imperfect_load_n(squash, euler, curve)
         rows.append((free, factor, bending, euler, crooked))
-    columns = np.array(rows).T
-    return RodLoads(*columns, crooked=strength_n_per_mm2 is not None)
+    free_length, factors, bendings, eulers, crookeds = np.array(rows).T
+    return RodLoads(
+        free_length, factors, bendings, eulers, crookeds, strength_n_per_mm2 is not None
+    )
 
 
 @dataclass(frozen=True)

@@ -24,9 +24,19 @@ from baywright_service.contract import (
 
 from ..frame import FrameField
 from ..kit import KitSchema
+from ..kit.buckling_curves import IMPERFECTION
 from .handling import CASE_IDS
 from .rows import Forces, Supports
+from .schemas_bars import BarSchema
 from .schemas_columns import BuiltUpColumnSchema, ColumnResultSchema, ColumnSchema
+from .schemas_joints import (
+    BucklingSummarySchema,
+    JointsSchema,
+    JointStiffnessSchema,
+    SemiRigidSchema,
+    TwoPartHubsResultSchema,
+    TwoPartHubsSchema,
+)
 from .schemas_travel import (
     PartialFactorsResultSchema,
     PartialFactorsSchema,
@@ -202,6 +212,19 @@ class TrussCheckInputs(InputSchema):
     buckling_margin_ratio = Num(
         "1", minimum=1, maximum=10, load_default=1.5, title="Divides the Euler load of a rod"
     )
+    joints = Part(JointsSchema, title="Whether hubs resist turning")
+    two_part_hubs = Part(TwoPartHubsSchema, title="How hubs in two halves are put in")
+    seat_after_slip_ratio = Num(
+        "1", minimum=0, maximum=1, title="Share of its force that a seat keeps after it slips",
+        about="Below 0.8 it is a detent, and no collapse factor is given. Left out: all of it.",
+    )  # fmt: skip
+    rod_compression_strength_n_per_mm2 = Num(
+        "N/mm2", minimum=1e-3, maximum=1e6,
+        title="Strength of rods; then crookedness is reckoned with",
+    )  # fmt: skip
+    rod_buckling_curve = Choice(
+        *IMPERFECTION, load_default="c", title="Buckling curve of crooked rods, EN 1993-1-1"
+    )
     mode_count = Whole(minimum=1, maximum=20, load_default=4, title="Buckling and vibration modes")
     handling = Part(HandlingSchema, title="How sections stand and are carried")
     travel = Part(TravelSchema, title="On the way, and among people")
@@ -291,6 +314,8 @@ class LimitSchema(ResultSchema):
     upper_bound_factor = Num("1", title="The same from the motion found, upper bound")
     governing_member = Whole(title="Member that slips first")
     mode = Choice("tension", "compression", title="How it gives")
+    collapse_members = Column("1", whole=True, title="Members that give at collapse")
+    collapse_left_out = Text(title="Why there is no collapse factor")
 
 
 class BucklingSchema(ResultSchema):
@@ -300,20 +325,6 @@ class BucklingSchema(ResultSchema):
 
 class VibrationSchema(ResultSchema):
     frequencies_hz = Column("Hz", title="Lowest first")
-
-
-class BarSchema(ResultSchema):
-    """One member of a section and what it does in a case."""
-
-    member = Whole(title="Number in the frame; absent for an added diagonal")
-    role = Text(title="What it is")
-    rod = Text(title="Rod")
-    between = ListOf(_place(), title="Its two grid places")
-    nodes = Column("1", whole=True, title="Its two nodes of the frame")
-    case = Text(title="Case")
-    force_n = Num("N", title="Tension positive")
-    utilisation_ratio = Num("1", title="Share of its capacity")
-    mode = Choice("tension", "bearing", "buckling", title="How it gives")
 
 
 class ReactionSchema(ResultSchema):
@@ -333,6 +344,9 @@ class CaseSchema(ResultSchema):
     collapse_factor = Num("1", title="Load multiplier at collapse, lower bound")
     upper_bound_factor = Num("1", title="The same, upper bound")
     governing = Part(BarSchema, title="Bar that slips first")
+    collapse_members = ListOf(BarSchema, title="Bars that give at collapse, at most 30")
+    collapse_members_count = Whole(title="How many give at collapse")
+    collapse_left_out = Text(title="Why there is no collapse factor")
     utilisation_max = Num("1", title="Largest share of capacity used")
     displacement_max_mm = Num("mm", title="Largest movement of a hub against the held ones")
     member_force_n = Column("N", title="Order of the section's members (detail full)")
@@ -364,6 +378,9 @@ class SectionResultSchema(ResultSchema):
     utilisation_ratio = Column("1", title="Most used share of each member over all cases (full)")
     added_diagonals = ListOf(ListOf(_place()), title="Diagonals added by this request")
     travel = Part(TravelResultSchema, title="Dropped, over a threshold, leaned on")
+    two_part_hubs = Part(TwoPartHubsResultSchema, title="Hubs in two halves")
+    joint_stiffness = Part(JointStiffnessSchema, title="With hubs that turn stiffly")
+    buckling = Part(BucklingSummarySchema, title="What buckles first")
     critical_factors = Column("1", title="Elastic buckling of the whole section, standing")
     frequencies_hz = Column("Hz", title="Natural frequencies, feet held")
 
@@ -383,6 +400,12 @@ class PictureResultSchema(ResultSchema):
     orientation_direction = Column("1", title="Direction of gravity shown")
     mechanism = Whole(title="Number of the mechanism shown")
     movement = Column("1", width=3, title="How nodes move in it, largest 1")
+    collapse_motion = Column("1", width=3, title="How nodes move at collapse, largest 1")
+    collapse_members = Column("1", whole=True, title="Members that give then")
+    collapse_left_out = Text(title="Why there is no collapse to show")
+    buckling_case = Text(title="Case of the buckling mode")
+    buckling_factor = Num("1", title="Its load factor")
+    buckling_motion = Column("1", width=3, title="How nodes move in it, largest 1")
 
 
 class TrussCheckResult(ResultSchema):
@@ -395,6 +418,8 @@ class TrussCheckResult(ResultSchema):
     any_orientation = Part(OrientationSchema)
     limit_load = ListOf(LimitSchema)
     frame_buckling = ListOf(BucklingSchema)
+    buckling = Part(BucklingSummarySchema, title="What of a structure buckles first")
+    semi_rigid = Part(SemiRigidSchema, title="A structure with joints that turn stiffly")
     vibration = Part(VibrationSchema)
     sections = ListOf(SectionResultSchema)
     first_slip_factor = Num("1", title="Lowest factor over all planned cases")

@@ -13,7 +13,9 @@ from .first_slip import utilisation
 from .handling import Case
 from .limit import Collapse, collapse
 from .orientation import WorstOrientation, worst_orientation
+from .rod_buckling import rod_loads
 from .solve import Solver
+from .two_part import HubRule, hub_state, seat_tensions_n
 
 
 class NotHeld(ArithmeticError):
@@ -22,6 +24,16 @@ class NotHeld(ArithmeticError):
     def __init__(self, case: str) -> None:
         super().__init__(case)
         self.case = case
+
+
+@dataclass(frozen=True)
+class SeatOptions:
+    """What is known of rods and hubs beside the kit: strength of crooked rods and their curve,
+    and how two-part hubs are put in."""
+
+    strength_n_per_mm2: float | None = None
+    curve: str = "c"
+    hubs: HubRule | None = None
 
 
 @dataclass(frozen=True)
@@ -36,6 +48,7 @@ class SectionModel:
     buckles: Bools
     mass_kg: Floats
     weight_n: Floats
+    options: SeatOptions = SeatOptions()
 
     def truss(self, spring_n_per_mm: Floats, fixed: Bools) -> Truss:
         """The section held by springs and fixed directions, both (n, 3)."""
@@ -65,21 +78,31 @@ class CaseState:
 
 
 def section_model(
-    part: Frame, kit: Kit, *, gravity_m_s2: float, buckling_margin: float
+    part: Frame,
+    kit: Kit,
+    *,
+    gravity_m_s2: float,
+    buckling_margin: float,
+    options: SeatOptions = SeatOptions(),
 ) -> SectionModel:
     """Capacities of one section from its kit.
 
-    Tension is that of the frame hub's seat: `held` for a hub in one piece; for a hub in two
-    halves `held` only at hubs of faces with both diagonals, at both ends of the rod. Compression
-    is the smaller of bearing and buckling between the seats.
+    Where `options` tells how two-part hubs are put in, tension is that of the weaker seat after
+    the slide analysis. Else it is that of the frame hub's seat: `held` for a hub in one piece; for
+    a hub in two halves `held` only at hubs of faces with both diagonals, at both ends of the rod,
+    whichever way their open ends face. Compression is the smallest of bearing, buckling between
+    the seats over its margin, and what a crooked rod takes where its strength is known.
 
-    Leaves out: whether the open ends of two halves face opposite ways, which locking needs.
+    Raises two_part.NoSuchHub and frame.two_part_hubs.SlideUndecided, with `options.hubs` only.
     """
     seat = kit.frame_hub.seat
     stiffness = np.array([kit.stiffness_n_per_mm(k) for k in range(len(kit.rods))])
     compression = np.array(
         [kit.compression_n(k, buckling_margin=buckling_margin) for k in range(len(kit.rods))]
     )
+    if options.strength_n_per_mm2 is not None:
+        loads = rod_loads(kit, strength_n_per_mm2=options.strength_n_per_mm2, curve=options.curve)
+        compression = np.minimum(compression, loads.critical_n)
     tied = np.ones(len(part.nodes_mm), dtype=bool)
     if kit.frame_hub.two_part:
         tied[:] = False
@@ -87,15 +110,19 @@ def section_model(
             if face.diagonals > 1:
                 tied[list(face.corners)] = True
     both = tied[part.start] & tied[part.end]
+    tension = np.where(both, seat.tension_held_n, seat.tension_free_n)
+    if options.hubs is not None:
+        tension = seat_tensions_n(part, options.hubs, hub_state(part, options.hubs))
     mass = node_masses_kg(part, kit)
     return SectionModel(
         part,
         stiffness[part.rod],
-        np.where(both, seat.tension_held_n, seat.tension_free_n),
+        tension,
         compression[part.rod],
         (compression < seat.compression_n)[part.rod],
         mass,
         mass * gravity_m_s2,
+        options,
     )
 
 
@@ -167,5 +194,15 @@ def identity(model: SectionModel) -> tuple[bytes, ...]:
     """Equal for sections that are built and loaded alike, wherever they stand."""
     part = model.part
     away = np.round(part.nodes_mm - part.nodes_mm.min(axis=0), 6)
-    columns = (away, part.lattice, part.start, part.end, part.rod, part.role, model.mass_kg)
+    columns = (
+        away,
+        part.lattice,
+        part.start,
+        part.end,
+        part.rod,
+        part.role,
+        model.mass_kg,
+        model.tension_n,
+        model.compression_n,
+    )
     return tuple(column.tobytes() for column in columns)
