@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs
+from scipy.sparse import csc_array
+from scipy.sparse.csgraph import reverse_cuthill_mckee
 
 from .ordering import Bools, Floats, Ints
 
@@ -34,6 +36,51 @@ class BandFactors:
 
 
 @dataclass(frozen=True)
+class TurnedFactors:
+    """The same of a matrix whose row order[r] is row r of the band."""
+
+    band: BandFactors
+    order: Ints
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        return self.band.shape
+
+    def solve(self, right: Floats) -> Floats:
+        """Columns (rows, c) of the inverse times `right`."""
+        solved = np.empty(right.shape)
+        solved[self.order] = self.band.solve(np.asfortranarray(right[self.order]))
+        return solved
+
+
+def factorise_by_band(matrix: csc_array, *, most: int) -> TurnedFactors | None:
+    """Cholesky factors of a symmetric matrix, numbered by reverse Cuthill-McKee; None where the
+    band would hold more than `most` numbers. Raises NotPositive."""
+    order = reverse_cuthill_mckee(matrix, symmetric_mode=True).astype(np.int64)
+    size = len(order)
+    place = np.empty(size, dtype=np.int64)
+    place[order] = np.arange(size)
+    row = place[matrix.indices]
+    column = np.repeat(place, np.diff(matrix.indptr))
+    below = row >= column
+    row, column = row[below], column[below]
+    width = int((row - column).max(initial=0))
+    if size * (width + 1) > most:
+        return None
+    band = np.zeros(size * (width + 1))
+    band[width * column + row] = matrix.data[below]
+    lower = band.reshape(size, width + 1).T
+    return TurnedFactors(_factorised(lower), order)
+
+
+def _factorised(lower: Floats) -> BandFactors:
+    factors, failed = dpbtrf(lower, lower=1, overwrite_ab=1)
+    if failed:
+        raise NotPositive(f"pivot {failed} is not positive")
+    return BandFactors(factors)
+
+
+@dataclass(frozen=True)
 class ScaledBand:
     """S K S with ones on the diagonal: S diag (free,), and its lower band by columns, Fortran
     order (width + 1, free). Row r stands for direction dof[r] of the flattened (n, 3)."""
@@ -44,10 +91,7 @@ class ScaledBand:
 
     def factorise(self) -> BandFactors:
         """Raises NotPositive. The band is overwritten."""
-        factors, failed = dpbtrf(self.lower, lower=1, overwrite_ab=1)
-        if failed:
-            raise NotPositive(f"pivot {failed} is not positive")
-        return BandFactors(factors)
+        return _factorised(self.lower)
 
 
 def scaled_band(

@@ -1,6 +1,7 @@
 """Member forces, displacements and reactions: one factorisation for all load cases."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -8,15 +9,16 @@ import numpy as np
 from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
-from .banded import NotPositive, scaled_band
+from .banded import NotPositive, factorise_by_band, scaled_band
 from .equilibrium import Floats, Ints, Truss
 
 #: Refinement stops when forces at nodes balance to this share of the largest force.
 BALANCE = 1e-12
 #: Above this share the answer is not trusted.
 WORST_BALANCE = 1e-8
-#: Up to this many nodes between neighbours Cholesky on the band is quicker than sparse LU.
-WIDEST = 60
+#: A band of more numbers (400 MB) is left to sparse LU. Below, Cholesky on the band is quicker:
+#: twice for box beams and flat frames, ten times for dense lattices.
+LARGEST_BAND = 50_000_000
 #: Members times load cases that are worked on at a time.
 AT_ONCE = 20_000
 _TINY = float(np.finfo(float).tiny)
@@ -39,11 +41,15 @@ class LinearState:
 
 
 def factorise(matrix: csc_array) -> Any:
-    """Sparse LU of a symmetric positive definite matrix, without pivoting.
+    """Factors of a symmetric positive definite matrix: Cholesky on the band, or where that is too
+    wide or gives up, sparse LU without pivoting, minimum degree ordering of A + A^T.
 
-    Minimum degree ordering of A + A^T, for frames too wide for a band. Small panels suit the
-    little fill of frames. Raises NotSolvable where the matrix is singular to the last digit.
+    Raises NotSolvable where the matrix is singular to the last digit.
     """
+    with suppress(NotPositive):
+        factors = factorise_by_band(matrix, most=LARGEST_BAND)
+        if factors is not None:
+            return factors
     try:
         return splu(
             matrix,
@@ -208,7 +214,7 @@ def _by_band(truss: Truss) -> _System | None:
     """Cholesky on the band; None where the frame is too wide for it, or so ill-conditioned that
     Cholesky gives up."""
     place, width = truss.node_order
-    if width > WIDEST or not len(truss.free):
+    if not len(truss.free) or len(truss.free) * 3 * (width + 1) > LARGEST_BAND:
         return None
     try:
         band = scaled_band(
