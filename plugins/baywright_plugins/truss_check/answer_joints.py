@@ -50,7 +50,10 @@ def seat_options(inputs: Mapping[str, Any], kit: Kit) -> SeatOptions:
         except NoSuchHub as fault:
             _refuse("/two_part_hubs/hub", "unknown-reference", fault.reason)
     return SeatOptions(
-        inputs.get("rod_compression_strength_n_per_mm2"), inputs["rod_buckling_curve"], rule
+        inputs.get("rod_compression_strength_n_per_mm2"),
+        inputs["rod_buckling_curve"],
+        rule,
+        inputs.get("seat_after_slip_ratio", 1.0),
     )
 
 

@@ -12,6 +12,7 @@ from ..frame import ROLES, Frame, frame_of
 from ..kit import Kit
 from .answer_joints import checked_model
 from .answer_travel import travel_value
+from .collapse_mode import yield_forces_n, yielding
 from .eigen import frame_buckling, natural_frequencies
 from .equilibrium import Bools, Floats
 from .first_slip import orientation_factor, utilisation
@@ -26,11 +27,12 @@ from .handling import (
     handling_cases,
     held_all_ways,
 )
-from .limit import LimitNotProven
+from .leave_out import DIAGONALS, without_members
+from .limit import Collapse, LimitNotProven
 from .load_factors import DEFAULT, LoadFactors, factored, own_factors
 from .mend import Culprit, NoFace, culprits, with_diagonals
 from .orientation import WorstOrientation
-from .places import grid_pair
+from .places import grid_pair, key
 from .section import (
     CaseState,
     NotHeld,
@@ -54,7 +56,8 @@ MOST_MEMBERS = 5000
 @dataclass(frozen=True)
 class Prepared:
     """One section before anything is computed: its number in the frame, its members' numbers
-    there (-1 for added diagonals), its nodes' numbers there, and the cases it is held to."""
+    there (-1 for added diagonals), its nodes' numbers there, the diagonals added and left out as
+    node pairs, and the cases it is held to."""
 
     number: int
     id: str
@@ -66,6 +69,7 @@ class Prepared:
     cases: Cases
     own_cases: tuple[Case, ...]
     balls_n: Floats | None = None
+    gone: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -128,7 +132,9 @@ def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
         if name not in wanted:
             continue
         nodes = np.flatnonzero(frame.node_section == number)
-        part = frame.part(number)
+        whole = frame.part(number)
+        gone = _left_out(inputs, name, whole)
+        part = without_members(whole, gone) if gone else whole
         added = _added(inputs, name, part)
         try:
             full = with_diagonals(part, added, kit)
@@ -146,9 +152,8 @@ def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
         if part.has_grid:
             cases = handling_cases(full, handling, _grips(inputs, name, full))
             cases = replace(cases, cases=tuple(factored(one, factors) for one in cases.cases))
-        members = np.concatenate(
-            [np.flatnonzero(frame.section == number), np.full(len(added), -1, dtype=np.int64)]
-        )
+        mine = np.delete(np.flatnonzero(frame.section == number), gone)
+        members = np.concatenate([mine, np.full(len(added), -1, dtype=np.int64)])
         prepared.append(
             Prepared(
                 number,
@@ -161,6 +166,7 @@ def prepare(inputs: Mapping[str, Any], kit: Kit) -> list[Prepared]:
                 cases,
                 tuple(own),
                 _balls(inputs, name, full),
+                tuple((int(whole.start[k]), int(whole.end[k])) for k in gone),
             )  # fmt: skip
         )
     return prepared
@@ -173,8 +179,9 @@ def _check_names(inputs: Mapping[str, Any], ids: Sequence[str]) -> None:
         if name not in ids
     ]
     faults += [
-        (escape("added_diagonals", name), name)
-        for name in inputs["added_diagonals"]
+        (escape(field, name), name)
+        for field in ("added_diagonals", "left_out_diagonals")
+        for name in inputs[field]
         if name not in ids
     ]
     travel = inputs.get("travel", {})
@@ -208,13 +215,38 @@ def _check_names(inputs: Mapping[str, Any], ids: Sequence[str]) -> None:
 
 
 def _added(inputs: Mapping[str, Any], name: str, part: Frame) -> list[tuple[int, int]]:
+    return _pairs(inputs, "added_diagonals", name, part)
+
+
+def _left_out(inputs: Mapping[str, Any], name: str, part: Frame) -> list[int]:
+    """Members that a request leaves out, each a diagonal that is there."""
+    pairs = _pairs(inputs, "left_out_diagonals", name, part)
+    if not pairs:
+        return []
+    ends = zip(part.start.tolist(), part.end.tolist(), strict=True)
+    there = {key(a, b): member for member, (a, b) in enumerate(ends)}
+    gone: list[int] = []
+    for place, pair in enumerate(pairs):
+        member = there.get(key(*pair))
+        if member is None or part.role[member] not in DIAGONALS or member in gone:
+            twice = member is not None and member in gone
+            detail = "It is left out already." if twice else "There is no diagonal between these."
+            pointer = escape("left_out_diagonals", name, place)
+            raise InvalidInputs([(pointer, Fault("unknown-reference", detail))])
+        gone.append(member)
+    return gone
+
+
+def _pairs(
+    inputs: Mapping[str, Any], field: str, name: str, part: Frame
+) -> list[tuple[int, int]]:
     pairs = []
-    for place, pair in enumerate(inputs["added_diagonals"].get(name, ())):
+    for place, pair in enumerate(inputs[field].get(name, ())):
         ends = []
         for end, where in enumerate(pair):
             node = part.node_at(0, (int(where[0]), int(where[1]), int(where[2])))
             if node is None:
-                pointer = escape("added_diagonals", name, place, end)
+                pointer = escape(field, name, place, end)
                 detail = f"There is no hub at {[int(x) for x in where]}."
                 raise InvalidInputs([(pointer, Fault("unknown-reference", detail))])
             ends.append(node)
@@ -448,6 +480,8 @@ def section_value(answer: SectionAnswer, kit: Kit, handling: Handling, *, full: 
         value["frequencies_hz"] = answer.frequencies_hz
     if one.added:
         value["added_diagonals"] = [grid_pair(model.part, pair) for pair in one.added]
+    if one.gone:
+        value["left_out_diagonals"] = [grid_pair(model.part, pair) for pair in one.gone]
     return value
 
 
@@ -514,12 +548,24 @@ def case_value(
     if state.collapse is not None:
         value["collapse_factor"] = state.collapse.factor
         value["upper_bound_factor"] = state.collapse.upper_bound
+        value |= _collapse_members(answer, kit, state.case, state.collapse)
+    elif state.collapse_left_out:
+        value["collapse_left_out"] = state.collapse_left_out
     value["displacement_max_mm"] = float(np.sqrt((settled(state) ** 2).sum(axis=1).max()))
     if full:
         value["member_force_n"] = state.member_force_n
         value["displacement_mm"] = state.displacement_mm
         value["reactions"] = _reactions(answer, state)
     return value
+
+
+def _collapse_members(answer: SectionAnswer, kit: Kit, case: Case, found: Collapse) -> Json:
+    model = answer.prepared.model
+    truss = model.truss(case.spring_n_per_mm, case.fixed)
+    members = yielding(truss, found)
+    forces = yield_forces_n(truss, found, model.tension_n, model.compression_n)
+    rows = [bar_value(answer, kit, k, float(forces[k])) for k in members[:30].tolist()]
+    return {"collapse_members": rows, "collapse_members_count": len(members)}
 
 
 def settled(state: CaseState) -> Floats:

@@ -20,11 +20,13 @@ class LimitNotProven(ArithmeticError):
 @dataclass(frozen=True)
 class Collapse:
     """`factor` is the lower bound (forces that balance within capacity), `upper_bound` that of
-    the motion found beside it; motion (n, 3) is how it gives way, largest movement 1."""
+    the motion found beside it; motion (n, 3) is how it gives way, largest movement 1;
+    member_force_n (m,) balances the load at `factor` within capacity."""
 
     factor: float
     upper_bound: float
     motion: Floats
+    member_force_n: Floats
 
 
 def collapse(
@@ -93,7 +95,8 @@ def collapse(
     most = float(np.abs(velocity).max())
     work = float(velocity @ forces_n.ravel())
     sign = 1.0 if work >= 0 else -1.0
-    return Collapse(lower, upper, (sign * velocity / most).reshape(-1, 3))
+    forces = np.asarray(answer.x[:bars]) * capacity
+    return Collapse(lower, upper, (sign * velocity / most).reshape(-1, 3), forces)
 
 
 def upper_bound(

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..frame import Frame, node_masses_kg
 from ..kit import Kit
+from .collapse_mode import DETENT, DETENT_RATIO, why_not
 from .equilibrium import Bools, Floats, Truss, free_body
 from .first_slip import utilisation
 from .handling import Case
@@ -29,11 +30,12 @@ class NotHeld(ArithmeticError):
 @dataclass(frozen=True)
 class SeatOptions:
     """What is known of rods and hubs beside the kit: strength of crooked rods and their curve,
-    and how two-part hubs are put in."""
+    how two-part hubs are put in, and the share of its force that a seat keeps after it slips."""
 
     strength_n_per_mm2: float | None = None
     curve: str = "c"
     hubs: HubRule | None = None
+    after_slip_ratio: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,7 @@ class CaseState:
     factor: float
     member: int
     collapse: Collapse | None = None
+    collapse_left_out: str = ""
 
 
 def section_model(
@@ -164,13 +167,26 @@ def _check_held(case: Case, reaction_n: Floats, loads_n: Floats) -> None:
 
 
 def with_collapse(model: SectionModel, state: CaseState) -> CaseState:
-    """The state with its collapse factor. Raises LimitNotProven."""
-    case = state.case
+    """The state with its collapse factor, or with why there is none. Raises LimitNotProven.
+
+    Seats are counted with what they keep after slipping; detents and rods that buckle have none.
+    """
+    case, kept = state.case, model.options.after_slip_ratio
+    if kept < DETENT_RATIO:
+        return replace(state, collapse_left_out=DETENT)
     truss = model.truss(case.spring_n_per_mm, case.fixed)
     held = np.union1d(case.bears, np.flatnonzero(case.fixed.ravel()))
     found = collapse(
-        truss, case.loads_n(model.weight_n), model.tension_n, model.compression_n, held=held
+        truss, case.loads_n(model.weight_n), model.tension_n * kept,
+        np.where(model.buckles, 1.0, kept) * model.compression_n, held=held,
+    )  # fmt: skip
+    if found is None:
+        return state
+    reason = why_not(
+        truss, found, model.compression_n, model.buckles, first_slip=float(state.factor)
     )
+    if reason:
+        return replace(state, collapse_left_out=reason)
     return replace(state, collapse=found)
 
 

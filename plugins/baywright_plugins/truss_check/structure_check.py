@@ -1,15 +1,16 @@
 """An explicit structure: from inputs to columns, and what the analyses say of it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, escape
 
+from .collapse_mode import DETENT, DETENT_RATIO, why_not, yielding
 from .eigen import frame_buckling, natural_frequencies
-from .equilibrium import Floats, Ints, Truss
+from .equilibrium import Bools, Floats, Ints, Truss
 from .first_slip import first_slip, orientation_factor, utilisation
 from .limit import LimitNotProven, collapse
 from .orientation import worst_orientation
@@ -34,6 +35,7 @@ class Structure:
     tension_n: Floats | None
     compression_n: Floats | None
     node_mass_kg: Floats | None
+    buckles: Bools | None = None
 
 
 def structure_of(inputs: Mapping[str, Any]) -> Structure:
@@ -69,22 +71,24 @@ def structure_of(inputs: Mapping[str, Any]) -> Structure:
     for row, case in enumerate(cases):
         if case["forces"]:
             np.add.at(forces[row], case["forces"].node, case["forces"].force_n)
-    tension, compression = _capacities(members, length, inputs["buckling_margin_ratio"])
+    tension, compression, buckles = _capacities(members, length, inputs["buckling_margin_ratio"])
     return Structure(
         truss, tuple(case["id"] for case in cases), forces, support_nodes, tension, compression,
-        mass,
+        mass, buckles,
     )  # fmt: skip
 
 
 def _capacities(
     members: Mapping[str, Any], length_mm: Floats, margin: float
-) -> tuple[Floats | None, Floats | None]:
+) -> tuple[Floats | None, Floats | None, Bools | None]:
     compression = members.get("compression_n")
     bending = members.get("bending_stiffness_n_mm2")
+    buckles = None
     if bending is not None:
         euler = np.pi**2 * bending / length_mm**2 / margin
+        buckles = np.ones(len(euler), dtype=bool) if compression is None else euler < compression
         compression = euler if compression is None else np.minimum(compression, euler)
-    return members.get("tension_n"), compression
+    return members.get("tension_n"), compression, buckles
 
 
 def _faults(given: Mapping[str, Any], nodes: int) -> list[tuple[str, Fault]]:
@@ -130,6 +134,7 @@ class StructureAnswer:
     stability: Stability
     value: dict[str, Any]
     linear: LinearState | None = None
+    collapse_motion: Mapping[int, Floats] = field(default_factory=dict)
 
 
 def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> StructureAnswer:
@@ -147,6 +152,7 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
     if solver is None:
         return StructureAnswer(structure, held, value)
     analyses = _analyses(structure, inputs)
+    motions: Mapping[int, Floats] = {}
     try:
         linear = solver.solve(structure.forces_n)
     except NotSolvable as reason:
@@ -156,7 +162,8 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
     if "any-orientation" in analyses:
         value["any_orientation"] = _orientation_value(structure, solver, inputs["gravity_m_s2"])
     if "limit-load" in analyses:
-        value["limit_load"] = _limit_values(structure, linear)
+        kept = inputs.get("seat_after_slip_ratio", 1.0)
+        value["limit_load"], motions = _limit_values(structure, linear, kept)
     if "frame-buckling" in analyses:
         value["frame_buckling"] = _buckling_values(structure, solver, linear, inputs["mode_count"])
     if "vibration" in analyses:
@@ -165,7 +172,7 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
             truss, solver, structure.node_mass_kg, count=inputs["mode_count"]
         )
         value["vibration"] = {"frequencies_hz": modes.value}
-    return StructureAnswer(structure, held, value, linear)
+    return StructureAnswer(structure, held, value, linear, motions)
 
 
 def _unsolvable(reason: NotSolvable) -> CannotCalculate:
@@ -290,10 +297,17 @@ def _orientation_value(structure: Structure, solver: Solver, gravity: float) -> 
     return value
 
 
-def _limit_values(structure: Structure, linear: LinearState) -> list[dict[str, Any]]:
+def _limit_values(
+    structure: Structure, linear: LinearState, kept: float
+) -> tuple[list[dict[str, Any]], dict[int, Floats]]:
+    """Rows of the result, and how the structure moves at collapse, by load case."""
     assert structure.tension_n is not None and structure.compression_n is not None
     slip = first_slip(linear.member_force_n, structure.tension_n, structure.compression_n)
     values = []
+    motions: dict[int, Floats] = {}
+    buckles = structure.buckles
+    if buckles is None:
+        buckles = np.zeros(len(structure.truss.start), dtype=bool)
     small = len(structure.truss.start) * len(structure.case_ids) <= MOST_LIMITS
     for row, name in enumerate(structure.case_ids):
         value: dict[str, Any] = {"load_case": name}
@@ -303,20 +317,32 @@ def _limit_values(structure: Structure, linear: LinearState) -> list[dict[str, A
             value["governing_member"] = member
             pulled = linear.member_force_n[row, member] > 0
             value["mode"] = "tension" if pulled else "compression"
+            if kept < DETENT_RATIO:
+                values.append({**value, "collapse_left_out": DETENT})
+                continue
             try:
                 found = None if not small else collapse(
-                    structure.truss, structure.forces_n[row], structure.tension_n,
-                    structure.compression_n,
+                    structure.truss, structure.forces_n[row], structure.tension_n * kept,
+                    structure.compression_n * np.where(buckles, 1.0, kept),
                 )  # fmt: skip
             except LimitNotProven as reason:
                 pointer = f"/structure/load_cases/{row}"
                 detail = f"Its collapse factor cannot be proven: {reason}."
                 raise CannotCalculate(pointer, detail) from reason
             if found is not None:
+                why = why_not(
+                    structure.truss, found, structure.compression_n, buckles,
+                    first_slip=float(slip.factor[row]),
+                )  # fmt: skip
+                if why:
+                    values.append({**value, "collapse_left_out": why})
+                    continue
                 value["collapse_factor"] = found.factor
                 value["upper_bound_factor"] = found.upper_bound
+                value["collapse_members"] = yielding(structure.truss, found)
+                motions[row] = found.motion
         values.append(value)
-    return values
+    return values, motions
 
 
 def _buckling_values(
