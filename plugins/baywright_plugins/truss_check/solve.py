@@ -210,12 +210,17 @@ class _System:
         return solved
 
 
+def worth_a_band(truss: Truss) -> bool:
+    """Whether the band of its stiffness is small enough to be preferred to sparse LU."""
+    return 0 < len(truss.free) * 3 * (truss.node_order[1] + 1) <= LARGEST_BAND
+
+
 def _by_band(truss: Truss) -> _System | None:
     """Cholesky on the band; None where the frame is too wide for it, or so ill-conditioned that
     Cholesky gives up."""
-    place, width = truss.node_order
-    if not len(truss.free) or len(truss.free) * 3 * (width + 1) > LARGEST_BAND:
+    if not worth_a_band(truss):
         return None
+    place, width = truss.node_order
     try:
         band = scaled_band(
             place, width, truss.start, truss.end, truss.direction, truss.stiffness_n_per_mm,
