@@ -163,8 +163,13 @@ def test_interrupted_while_calculating_ends_with_130_at_once(tmp_path: Path) -> 
 
 
 def test_completion_knows_the_calculators(tmp_path: Path) -> None:
-    ran = baywright(
-        tmp_path, COMP_WORDS="baywright show part", COMP_CWORD="2",
-        _BAYWRIGHT_COMPLETE="bash_complete",
-    )  # fmt: skip
-    assert ran.stdout.split() == ["plain,part-count"]
+    """Completion gives up without a word when its service is slow to start, and the shell asks
+    again at the next key: so does this test, twice."""
+    for _ in range(3):
+        ran = baywright(
+            tmp_path, COMP_WORDS="baywright show part", COMP_CWORD="2",
+            _BAYWRIGHT_COMPLETE="bash_complete",
+        )  # fmt: skip
+        if ran.stdout:
+            break
+    assert ran.stdout.split() == ["plain,part-count"], (ran.returncode, ran.stderr)
