@@ -1,6 +1,12 @@
-"""Truss-check: does the frame hold, standing and carried, and what mends it?"""
+"""Truss-check: does the frame hold, standing and carried, and what mends it?
+
+Changes
+    1.1.0: structures with bending_stiffness_n_mm2 give no collapse factor where a member that is
+    limited by buckling is at its limit; buckling of rods, beams and frames is answered unasked.
+"""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, ClassVar
 
 from baywright_service.contract import (
@@ -15,10 +21,12 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..frame.two_part_drawing import two_part_hubs_drawing
 from ..kit import Kit
-from . import findings, travel_findings
+from . import findings, joint_findings, travel_findings
 from .answer_columns import ASSUMPTIONS as COLUMN_ASSUMPTIONS
 from .answer_columns import built_up_answer, column_answer
+from .answer_joints import hubs_of
 from .answer_travel import factors_value
 from .drawing import Bars, draw
 from .examples import EXAMPLES
@@ -31,28 +39,35 @@ from .frame_check import (
     section_value,
 )
 from .handling import Handling
+from .hub_remedies import lock_hubs
+from .joint_answers import JointAnswer, joint_answers, joint_value, structure_joints
+from .motions import section_motions, structure_motions
 from .picture import frame_picture, structure_picture
 from .remedies import brace_mechanisms, brace_slips, join_nodes
 from .schemas import TrussCheckInputs, TrussCheckResult
 from .structure_check import check_structure, structure_of
+from .structure_findings import structure_joint_findings
 from .tables import column_table, section_table, structure_table
 
 _COMMON = (
-    "Hubs are ball joints and members carry along their length only; the turning stiffness of "
-    "seats, and the bending it brings into rods, are left out.",
+    "Hubs are ball joints and members carry along their length only, on the safe side; what "
+    "seats that turn stiffly change is answered beside it where joints asks for it.",
     "Displacements are small; play in the seats and creep are left out.",
 )
 _FRAME = (
     "Each section is checked as a rigid body of its own, held at sprung hubs as its cases say.",
     "Carrying multiplies weight by the dynamic factor; swinging is left out, and so are drops, "
     "thresholds and people who lean, unless asked for under travel.",
-    "At collapse a slipping seat keeps its force; a seat that lets go is worse than that.",
+    "At collapse a slipping seat keeps its force, or the share seat_after_slip_ratio of it; where "
+    "it lets go, or a slender rod buckles, there is no collapse factor.",
+    "Buckling factors are elastic, of straight rods between pinned seats unless a strength is "
+    "given; beams are laced columns between their corners, after Engesser.",
 )
 
 
 class TrussCheck(Calculator):
     name = "truss-check"
-    version = "1.0.0"
+    version = "1.1.0"
     title = "Truss check"
     summary = (
         "Forces in every member, when the first seat slips, when the frame collapses and whether "
@@ -97,6 +112,9 @@ class TrussCheck(Calculator):
         "utilisation": "How much of its capacity each member uses in the worst case.",
         "deformed": "How the frame moves in that case, enlarged.",
         "mechanism": "How a frame that folds moves.",
+        "collapse": "How the frame gives way in that case, and the members that give.",
+        "buckling": "How the whole frame buckles, where that was computed.",
+        "two-part-hubs": "Which hubs in two halves are locked, and the way each opens.",
         "worst-orientation": "Each member in the direction of gravity that is worst for it.",
     }
     tabular = True
@@ -119,15 +137,24 @@ class TrussCheck(Calculator):
         remedy = None
         if answer.stability.mechanisms and self._seeks(inputs):
             remedy = join_nodes(answer.stability, inputs, lambda patch: self.rerun(inputs, patch))
-        value = {**answer.value, "picture": structure_picture(answer, inputs)}
+        joints = structure_joints(answer, inputs)
+        picture = structure_picture(answer, inputs)
+        value = {**answer.value, **joints.value, "picture": picture}
+        if "case" in picture:
+            row = answer.structure.case_ids.index(picture["case"])
+            picture |= structure_motions(answer, joints, row)
         assumptions = list(_COMMON)
         if "limit_load" in value and not any(
-            "collapse_factor" in row for row in value["limit_load"]
+            {"collapse_factor", "collapse_left_out"} & set(row) for row in value["limit_load"]
         ):
             assumptions.append(
                 "Collapse is left out: nothing bounds it, or the structure is large."
             )
-        return Result(value, findings.structure_findings(answer, remedy), assumptions)
+        found = [
+            *structure_joint_findings(answer, joints, inputs),
+            *findings.structure_findings(answer, remedy),
+        ]
+        return Result(value, _by_level(found), assumptions)
 
     def _frame(self, inputs: Inputs) -> Result:
         kit, handling = Kit.from_inputs(inputs["kit"]), handling_of(inputs)
@@ -135,9 +162,13 @@ class TrussCheck(Calculator):
         answers = check_sections(
             prepare(inputs, kit), inputs, kit, with_limits="limit-load" in analyses
         )
+        joints = joint_answers(answers, inputs, kit, proving=inputs.proving)
         full = inputs["detail"] == "full"
         value: dict[str, Any] = {
-            "sections": [section_value(a, kit, handling, full=full) for a in answers],
+            "sections": [
+                {**section_value(a, kit, handling, full=full), **joint_value(a, j, kit)}
+                for a, j in zip(answers, joints, strict=True)
+            ],
             "partial_factors": factors_value(factors_of(inputs), handling),
             "picture": frame_picture(answers, inputs, kit, handling),
         }
@@ -151,14 +182,24 @@ class TrussCheck(Calculator):
             finding
             for place, answer in enumerate(answers)
             if answer.same_as is None
-            for finding in self._section_findings(inputs, answer, kit, handling, place)
+            for finding in self._section_findings(
+                inputs, answer, joints[place], kit, handling, place
+            )
         ]
-        order = {"stop": 0, "watch": 1, "ok": 2}
-        found.sort(key=lambda finding: order[finding.level])
-        return Result(value, found, (*_COMMON, *_FRAME, *_left_out(value)))
+        found += joint_findings.seat_findings(inputs)
+        names = [answer.prepared.id for answer in answers]
+        shown = names.index(value["picture"]["section"])
+        value["picture"] |= section_motions(value["picture"], answers[shown], joints[shown])
+        return Result(value, _by_level(found), (*_COMMON, *_FRAME, *_left_out(value)))
 
     def _section_findings(
-        self, inputs: Inputs, answer: SectionAnswer, kit: Kit, handling: Handling, place: int
+        self,
+        inputs: Inputs,
+        answer: SectionAnswer,
+        joints: JointAnswer,
+        kit: Kit,
+        handling: Handling,
+        place: int,
     ) -> list[Finding]:
         pointer = f"/sections/{place}"
         seeks = self._seeks(inputs)
@@ -168,13 +209,25 @@ class TrussCheck(Calculator):
 
         if answer.held.mechanisms:
             remedy = brace_mechanisms(answer, inputs, rerun) if seeks else None
-            return [findings.mechanism_finding(answer, pointer, remedy)]
+            if joints.stiffened is not None and joints.stiffened.holds_by == "hub-stiffness":
+                return joint_findings.stiffness_findings(answer, joints, kit, pointer, remedy)
+            return [
+                findings.mechanism_finding(answer, pointer, remedy),
+                *joint_findings.stiffness_findings(answer, joints, kit, pointer, None),
+            ]
+        lock = None
+        if seeks and joints.hubs is not None and not joints.hubs.state.held.all():
+            lock = lock_hubs(answer, joints, inputs, kit, rerun)
         remedy = brace_slips(answer, inputs, kit, handling, rerun) if seeks else None
         return [
             *findings.case_findings(answer, kit, handling, pointer, remedy),
             *findings.orientation_finding(answer, kit, handling, pointer),
             *travel_findings.travel_findings(answer, kit, handling, pointer),
             *findings.support_findings(answer, pointer),
+            *joint_findings.hub_findings(answer, joints, pointer, lock),
+            *joint_findings.stiffness_findings(answer, joints, kit, pointer, None),
+            *joint_findings.buckling_findings(answer, joints, kit, handling, pointer),
+            *joint_findings.rods_let_go(answer, pointer),
         ]
 
     @staticmethod
@@ -194,6 +247,13 @@ class TrussCheck(Calculator):
         kit = Kit.from_inputs(inputs["kit"])
         shown = next(one for one in prepare(inputs, kit) if one.id == picture["section"])
         part = shown.model.part
+        if view == "two-part-hubs":
+            hubs = hubs_of(shown.model)
+            if hubs is None:
+                words = "Nothing is said of how two-part hubs are put in."
+                return Drawing(f"{shown.id}: two-part hubs", words, [])
+            drawing = two_part_hubs_drawing(part, hubs.hubs, hubs.state)
+            return replace(drawing, title=f"{shown.id}: {drawing.title}")
         return draw(Bars(shown.id, part.nodes_mm, part.start, part.end), picture, view)
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
@@ -202,6 +262,11 @@ class TrussCheck(Calculator):
         if "structure" in inputs:
             return structure_table(result.value, inputs)
         return section_table(result.value)
+
+
+def _by_level(found: list[Finding]) -> list[Finding]:
+    order = {"stop": 0, "watch": 1, "ok": 2}
+    return sorted(found, key=lambda finding: order[finding.level])
 
 
 def _left_out(value: Mapping[str, Any]) -> list[str]:

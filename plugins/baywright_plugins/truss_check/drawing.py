@@ -47,11 +47,14 @@ class Bars:
 
 
 def draw(bars: Bars, picture: Mapping[str, Any], view: str) -> Drawing:
-    """The picture named `view`: utilisation, deformed, mechanism or worst-orientation."""
+    """The picture named `view`: utilisation, deformed, mechanism, collapse, buckling or
+    worst-orientation."""
     if "movement" in picture:
         if view == "mechanism":
             return _mechanism(bars, picture)
         return _plain(bars, "It folds: see the view mechanism.")
+    if view in MOTIONS:
+        return _motion(bars, picture, view)
     if view == "mechanism":
         return Drawing("Mechanism", "No mechanism: it stands by itself.", [])
     if "utilisation_ratio" not in picture:
@@ -225,6 +228,38 @@ def _mechanism(bars: Bars, picture: Mapping[str, Any]) -> Drawing:
     )
     title = f"{bars.name}: mechanism {int(picture['mechanism']) + 1}"
     return Drawing(title, words, [shape for shape in shapes if _any(shape)], legend)
+
+
+#: View -> member of the picture that holds its motion.
+MOTIONS = {"collapse": "collapse_motion", "buckling": "buckling_motion"}
+
+
+def _motion(bars: Bars, picture: Mapping[str, Any], view: str) -> Drawing:
+    """How the frame gives way: collapse with the members that give, or its buckling mode."""
+    if MOTIONS[view] not in picture:
+        reason = picture.get("collapse_left_out") if view == "collapse" else None
+        why = f"{reason}." if reason else f"No {view} was computed for this case."
+        return _plain(bars, why[0].upper() + why[1:])
+    motion = np.asarray(picture[MOTIONS[view]])
+    size = float(np.ptp(bars.nodes_mm, axis=0).max())
+    still, after = axonometric(bars.nodes_mm), axonometric(bars.nodes_mm + 0.07 * size * motion)
+    moved, gives = Ink("#0b69a3", 0.2), Ink("#ab091e", 0.7, (1.6, 0.7))
+    shapes: list[Shape] = [_segments(bars, still, _all(bars), PALE)]
+    legend = [Legend(PALE, "at rest"), Legend(moved, "how it moves, not to scale")]
+    if view == "buckling":
+        shapes.append(_segments(bars, after, _all(bars), moved))
+        factor, case = picture["buckling_factor"], str(picture["buckling_case"])
+        title = f"{bars.name}, {case.replace('-', ' ')}: buckles as a whole"
+        return Drawing(title, f"At {factor:.3g} times the load.", shapes, legend)
+    members = np.asarray(picture["collapse_members"], dtype=np.int64)
+    others = np.setdiff1d(_all(bars), members)
+    shapes.append(_segments(bars, after, others, moved))
+    shapes.append(_segments(bars, after, members, gives))
+    legend.append(Legend(gives, f"gives: slips or is pressed in ({len(members)} members)"))
+    case = str(picture["case"]).replace("-", " ")
+    words = f"{len(members)} members give at their limits; the rest moves without resistance."
+    shown = [shape for shape in shapes if _any(shape)]
+    return Drawing(f"{bars.name}, {case}: how it collapses", words, shown, legend)
 
 
 def _any(shape: Shape) -> bool:

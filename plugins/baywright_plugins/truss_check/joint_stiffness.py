@@ -5,9 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..frame import Frame
 from ..kit import Kit
-from .equilibrium import Floats
+from .equilibrium import Floats, Ints
 from .first_slip import first_slip
 from .frequencies import NoStanding, standing, top_rings
 from .handling import Case, feet
@@ -64,22 +63,25 @@ def section_rods(model: SectionModel, kit: Kit, spring_n_mm_per_rad: float) -> R
     """The members of a section with a turning spring at both ends; rods spin in their seats."""
     part = model.part
     bending = np.array([rod.bending_rigidity_n_mm2 for rod in kit.rods])[part.rod]
-    return rods_between(part.nodes_mm, part, model.stiffness_n_per_mm, bending, spring_n_mm_per_rad)
+    return rods_between(
+        part.nodes_mm, part.start, part.end, model.stiffness_n_per_mm, bending, spring_n_mm_per_rad
+    )
 
 
 def rods_between(
     nodes_mm: Floats,
-    part: Frame,
+    start: Ints,
+    end: Ints,
     axial_n_per_mm: Floats,
     bending_n_mm2: Floats,
     spring_n_mm_per_rad: float,
 ) -> Rods:
-    """Members of anything with `start` and `end`, torsion left out."""
-    away = nodes_mm[part.end] - nodes_mm[part.start]
+    """Members from `start` to `end` with a turning spring at both ends, torsion left out."""
+    away = nodes_mm[end] - nodes_mm[start]
     length = np.linalg.norm(away, axis=1)
     return Rods(
-        part.start,
-        part.end,
+        start,
+        end,
         away / length[:, None],
         length,
         axial_n_per_mm,

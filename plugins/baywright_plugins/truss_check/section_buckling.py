@@ -67,7 +67,12 @@ class SectionBuckling:
 
 
 def section_buckling(
-    model: SectionModel, states: Sequence[CaseState], loads: RodLoads, *, count: int
+    model: SectionModel,
+    states: Sequence[CaseState],
+    loads: RodLoads,
+    *,
+    count: int,
+    with_frame: bool = True,
 ) -> SectionBuckling:
     """All three ways to buckle over all cases of a section.
 
@@ -95,7 +100,7 @@ def section_buckling(
     found.sort(key=lambda one: one.factor)
     return SectionBuckling(
         loads, weakest_rod(model.part, loads, forces), tuple(found), unlaced,
-        _frame(model, states, count),
+        _frame(model, states, count) if with_frame else None,
     )  # fmt: skip
 
 
