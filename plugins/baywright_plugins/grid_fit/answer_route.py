@@ -5,12 +5,12 @@ from typing import Any
 
 from baywright_service.contract import Finding, merge_patch
 
-from ..frame import frame_of
+from ..frame import Frame, frame_of
+from ..truss_check.stability import RankUndecided, internal_stability
 from .answer_frame import Built
 from .changes import Candidate, Change, Stuck, candidates, completed, proven
 from .context import Context, Value
 from .findings import passage_findings
-from .mechanisms import mechanisms_count
 from .records import change_record, opening_record, stop_record
 from .route import Clearances, Passage, at_stop, passage_of
 from .sections import outer_hubs_count
@@ -195,13 +195,22 @@ def _mechanisms(context: Context, after: Mapping[str, Any], names: Iterable[str]
     frame = frame_of({"layout": layout}, context.kit, pointer="")
     number = {section.id: k for k, section in enumerate(frame.sections)}
     sections = {one["id"]: one for one in after["sections"]}
-    known: dict[str, int] = {}
+    known: dict[str, int | None] = {}
     found = {}
     for name in names:
         twin = sections[name].get("twin_of", name)
         if sections[twin]["hubs_count"] > MOST_HUBS:
             continue
         if twin not in known:
-            known[twin] = mechanisms_count(frame.part(number[twin]))
-        found[name] = known[twin]
+            known[twin] = _mechanisms_of(frame.part(number[twin]))
+        if (count := known[twin]) is not None:
+            found[name] = count
     return found
+
+
+def _mechanisms_of(part: Frame) -> int | None:
+    """None where the rank cannot be decided: then the change says nothing of mechanisms."""
+    try:
+        return internal_stability(part.nodes_mm, part.start, part.end).mechanisms
+    except RankUndecided:
+        return None
