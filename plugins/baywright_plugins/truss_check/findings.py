@@ -12,6 +12,7 @@ from ..kit import Kit
 from .first_slip import orientation_factor
 from .frame_check import SectionAnswer
 from .handling import LYING, Handling
+from .movement import movement_findings
 from .places import grid_pair
 from .section import CaseState, give_mode
 from .structure_check import StructureAnswer
@@ -239,7 +240,7 @@ def structure_findings(answer: StructureAnswer, remedy: Remedy | None) -> list[F
     held = answer.stability
     if held.mechanisms:
         return [_unstable(answer, remedy)]
-    found: list[Finding] = []
+    found: list[Finding] = movement_findings(answer)
     rows: Sequence[Any] = answer.value.get("limit_load", ())
     factors = [(row.get("first_slip_factor", np.inf), place) for place, row in enumerate(rows)]
     if factors and np.isfinite(min(factors)[0]):

@@ -21,7 +21,8 @@ WORST_BALANCE = 1e-8
 LARGEST_BAND = 50_000_000
 #: Members times load cases that are worked on at a time.
 AT_ONCE = 20_000
-_TINY = float(np.finfo(float).tiny)
+#: Below this load in N (or mm) doubles begin to lose digits on the way.
+MINUTE = 1e-200
 
 
 class NotSolvable(ArithmeticError):
@@ -31,13 +32,13 @@ class NotSolvable(ArithmeticError):
 @dataclass(frozen=True)
 class LinearState:
     """Answer to c load cases: member_force_n (c, m), tension positive; displacement_mm (c, n, 3);
-    reaction_n (c, n, 3), what supports and springs push on the nodes; `imbalance` is the largest
-    force left over at a node as a share of the largest force."""
+    reaction_n (c, n, 3), what supports and springs push on the nodes; residual_ratio (c,), the
+    largest force left over at a node as a share of the largest load of the case."""
 
     member_force_n: Floats
     displacement_mm: Floats
     reaction_n: Floats
-    imbalance: float
+    residual_ratio: Floats
 
 
 def factorise(matrix: csc_array) -> Any:
@@ -118,29 +119,45 @@ class Solver:
         truss, dof = self.truss, self._system.dof
         cases, nodes = forces_n.shape[:2]
         loads = np.ascontiguousarray(forces_n).reshape(cases, 3 * nodes)
-        size = max(float(loads.max(initial=0.0)), -float(loads.min(initial=0.0)), _TINY)
+        size = np.maximum(loads.max(axis=1, initial=0.0), -loads.min(axis=1, initial=0.0))
+        unit = _unit(size)
+        if (unit != 1.0).any():
+            loads, size = loads / unit[:, None], size / unit
+        size[size == 0.0] = 1.0
         sums = _Sums(truss, dof, loads)
         left = loads.take(dof, axis=1)
         open_cases = np.arange(cases)
-        imbalance = np.full(cases, np.inf)
+        residual = np.full(cases, np.inf)
         for _ in range(6):
             left = sums.add(open_cases, self._system.solve(left))
-            before = imbalance[open_cases]
-            imbalance[open_cases] = np.abs(left).max(axis=1, initial=0.0) / size
-            now = imbalance[open_cases]
+            before = residual[open_cases]
+            residual[open_cases] = np.abs(left).max(axis=1, initial=0.0) / size[open_cases]
+            now = residual[open_cases]
             going = (now > BALANCE) & (now <= 0.5 * before)
             if not going.any():
                 break
             open_cases, left = open_cases[going], left[going]
-        worst = float(imbalance.max(initial=0.0))
-        if not worst <= WORST_BALANCE:
+        if not (residual <= WORST_BALANCE).all():
+            worst = float(residual.max())
             raise NotSolvable(f"forces balance only to {worst:.1e} of the largest load")
         return LinearState(
-            sums.force_n,
-            sums.moved_mm.reshape(cases, nodes, 3),
-            sums.reaction_n().reshape(cases, nodes, 3),
-            worst,
+            _times(sums.force_n, unit),
+            _times(sums.moved_mm, unit).reshape(cases, nodes, 3),
+            _times(sums.reaction_n(), unit).reshape(cases, nodes, 3),
+            residual,
         )
+
+
+def _unit(size: Floats) -> Floats:
+    """For each load case a power of two that brings minute loads to a size at which products
+    keep their digits; 1 for all others."""
+    minute = (size > 0.0) & (size < MINUTE)
+    _, exponent = np.frexp(size)
+    return np.asarray(np.where(minute, np.ldexp(1.0, exponent), 1.0))
+
+
+def _times(of_cases: Floats, unit: Floats) -> Floats:
+    return of_cases * unit[:, None] if (unit != 1.0).any() else of_cases
 
 
 class _Sums:

@@ -260,6 +260,7 @@ def _case_values(structure: Structure, linear: LinearState) -> list[dict[str, An
             "member_force_n": linear.member_force_n[row],
             "displacement_mm": linear.displacement_mm[row],
             "reaction_n": np.where(listed[:, None], reaction, 0.0).reshape(-1, 3),
+            "residual_ratio": float(linear.residual_ratio[row]),
         }
         if structure.tension_n is not None and structure.compression_n is not None:
             used = utilisation(
