@@ -249,8 +249,8 @@ def _motion(bars: Bars, picture: Mapping[str, Any], view: str) -> Drawing:
     if view == "buckling":
         shapes.append(_segments(bars, after, _all(bars), moved))
         factor, case = picture["buckling_factor"], str(picture["buckling_case"])
-        title = f"{bars.name}, {case.replace('-', ' ')}: buckles as a whole"
-        return Drawing(title, f"At {factor:.3g} times the load.", shapes, legend)
+        title = f"{bars.name}, {case.replace('-', ' ')}: buckles at {factor:.3g} times the load"
+        return Drawing(title, "How the whole frame bows out.", shapes, legend)
     members = np.asarray(picture["collapse_members"], dtype=np.int64)
     others = np.setdiff1d(_all(bars), members)
     shapes.append(_segments(bars, after, others, moved))
@@ -259,7 +259,11 @@ def _motion(bars: Bars, picture: Mapping[str, Any], view: str) -> Drawing:
     case = str(picture["case"]).replace("-", " ")
     words = f"{len(members)} members give at their limits; the rest moves without resistance."
     shown = [shape for shape in shapes if _any(shape)]
-    return Drawing(f"{bars.name}, {case}: how it collapses", words, shown, legend)
+    factors = (
+        f"first slip at {picture['first_slip_factor']:.3g}, collapse at "
+        f"{picture['collapse_factor']:.3g} times the load"
+    )
+    return Drawing(f"{bars.name}, {case}: {factors}", words, shown, legend)
 
 
 def _any(shape: Shape) -> bool:

@@ -66,9 +66,9 @@ def lock_hubs(
 def _other_ways(part: Frame, rule: HubRule) -> list[_Idea]:
     """Ideas that need no part: the same hubs put in otherwise."""
     words = {
-        "alternate": "Let open ends face opposite ways from row to row",
-        "first": "Mind which half moves: the one in the first plane that holds the axis",
-        "second": "Mind which half moves: the one in the second plane that holds the axis",
+        "alternate": "let open ends face opposite ways from row to row",
+        "first": "mind which half moves: the one in the first plane that holds the axis",
+        "second": "mind which half moves: the one in the second plane that holds the axis",
     }
     ideas = []
     for patch in (
@@ -84,7 +84,8 @@ def _other_ways(part: Frame, rule: HubRule) -> list[_Idea]:
         if state is not None:
             loose = int((~state.state.held).sum())
             said = joined([words[value] for value in patch.values()])
-            ideas.append(_Idea(loose, said, {"two_part_hubs": patch}))
+            words_then = said[0].upper() + said[1:]
+            ideas.append(_Idea(loose, words_then, {"two_part_hubs": patch}))
     return ideas
 
 

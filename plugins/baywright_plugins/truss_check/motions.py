@@ -21,6 +21,8 @@ def section_motions(picture: Mapping[str, Any], answer: SectionAnswer, found: Jo
             case = state.case
             truss = answer.prepared.model.truss(case.spring_n_per_mm, case.fixed)
             value["collapse_motion"] = state.collapse.motion
+            value["collapse_factor"] = state.collapse.factor
+            value["first_slip_factor"] = float(state.factor)
             value["collapse_members"] = yielding(truss, state.collapse)
         elif state.collapse_left_out:
             value["collapse_left_out"] = state.collapse_left_out
@@ -38,7 +40,9 @@ def structure_motions(answer: StructureAnswer, joints: StructureJoints, row: int
     value: Json = {}
     if row in answer.collapse_motion:
         value["collapse_motion"] = answer.collapse_motion[row]
-        value["collapse_members"] = answer.value["limit_load"][row]["collapse_members"]
+        limit = answer.value["limit_load"][row]
+        for name in ("collapse_members", "collapse_factor", "first_slip_factor"):
+            value[name] = limit[name]
     elif "limit_load" in answer.value:
         reason = answer.value["limit_load"][row].get("collapse_left_out")
         if reason:

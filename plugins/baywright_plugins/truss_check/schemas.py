@@ -23,7 +23,7 @@ from baywright_service.contract import (
 )
 
 from ..frame import FrameField
-from ..kit import KitSchema
+from ..kit import KitSchema, StockSchema
 from ..kit.buckling_curves import IMPERFECTION
 from .handling import CASE_IDS
 from .rows import Forces, Supports
@@ -37,12 +37,14 @@ from .schemas_joints import (
     TwoPartHubsResultSchema,
     TwoPartHubsSchema,
 )
+from .schemas_suggest import SuggestResultSchema, SuggestSchema
 from .schemas_travel import (
     PartialFactorsResultSchema,
     PartialFactorsSchema,
     TravelResultSchema,
     TravelSchema,
 )
+from .schemas_vibration import ExcitationSchema, vibration_part
 
 ANALYSES = ("linear", "any-orientation", "limit-load", "frame-buckling", "vibration")
 MOST_MEMBERS = 120_000
@@ -184,13 +186,13 @@ class PictureSchema(InputSchema):
     mechanism = Whole(minimum=0, maximum=1000, title="Number of the mechanism")
 
 
-def _added() -> ByKey:
+def _diagonals(title: str) -> ByKey:
     pair = ListOf(_place(), fewest=2, most=2)
     return ByKey(
         ListOf(pair, most=2000),
         most=60,
         load_default=dict,
-        title="Diagonals beside those of the frame",
+        title=title,
         about="By section id: pairs of grid places across one face, [[i, j, k], [i, j, k]].",
     )
 
@@ -229,8 +231,12 @@ class TrussCheckInputs(InputSchema):
     handling = Part(HandlingSchema, title="How sections stand and are carried")
     travel = Part(TravelSchema, title="On the way, and among people")
     partial_factors = Part(PartialFactorsSchema, title="Partial factors, by named set")
+    excitation = Part(ExcitationSchema, title="What shakes the standing machine")
+    suggest = Part(SuggestSchema, title="Look for diagonals to add, turn or leave out")
+    stock = Document("stock", StockSchema, title="Shelf that suggestions may take rods from")
     sections = Names(fewest=1, most=60, title="Only these sections")
-    added_diagonals = _added()
+    added_diagonals = _diagonals("Diagonals beside those of the frame")
+    left_out_diagonals = _diagonals("Diagonals of the frame that are left out")
     load_cases = ListOf(
         FrameCaseSchema, most=100, load_default=list, distinct="id", title="Own load cases"
     )
@@ -260,6 +266,7 @@ class CaseStateSchema(ResultSchema):
     member_force_n = Column("N", title="Tension positive, order of members")
     displacement_mm = Column("mm", width=3, title="Order of nodes")
     reaction_n = Column("N", width=3, title="What supports push on nodes, order of supports")
+    residual_ratio = Num("1", title="Force left over at a node, share of the largest load")
     utilisation_max = Num("1", title="Largest share of capacity used")
     governing_member = Whole(title="Member that uses it")
 
@@ -377,7 +384,10 @@ class SectionResultSchema(ResultSchema):
     members = Column("1", whole=True, title="Numbers in the frame, -1 for an added diagonal (full)")
     utilisation_ratio = Column("1", title="Most used share of each member over all cases (full)")
     added_diagonals = ListOf(ListOf(_place()), title="Diagonals added by this request")
+    left_out_diagonals = ListOf(ListOf(_place()), title="Diagonals left out by this request")
     travel = Part(TravelResultSchema, title="Dropped, over a threshold, leaned on")
+    suggest = Part(SuggestResultSchema, title="Diagonals to add, turn or leave out")
+    vibration = vibration_part()
     two_part_hubs = Part(TwoPartHubsResultSchema, title="Hubs in two halves")
     joint_stiffness = Part(JointStiffnessSchema, title="With hubs that turn stiffly")
     buckling = Part(BucklingSummarySchema, title="What buckles first")
@@ -402,6 +412,8 @@ class PictureResultSchema(ResultSchema):
     movement = Column("1", width=3, title="How nodes move in it, largest 1")
     collapse_motion = Column("1", width=3, title="How nodes move at collapse, largest 1")
     collapse_members = Column("1", whole=True, title="Members that give then")
+    collapse_factor = Num("1", title="Load multiplier at collapse")
+    first_slip_factor = Num("1", title="Load multiplier at first slip in this case")
     collapse_left_out = Text(title="Why there is no collapse to show")
     buckling_case = Text(title="Case of the buckling mode")
     buckling_factor = Num("1", title="Its load factor")
@@ -425,4 +437,5 @@ class TrussCheckResult(ResultSchema):
     first_slip_factor = Num("1", title="Lowest factor over all planned cases")
     utilisation_max = Num("1", title="Largest share of capacity used, but in drops and leaning")
     partial_factors = Part(PartialFactorsResultSchema, title="Partial factors that were used")
+    machine_vibration = vibration_part()
     picture = Part(PictureResultSchema)
