@@ -87,10 +87,10 @@ def _with_null(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _without_null(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    members = _with_null(pairs)
-    if None in members.values():
-        return {key: value for key, value in members.items() if value is not None}
-    return members
+    members = dict(pairs)
+    if len(members) == len(pairs) and None not in members.values():
+        return members  # called for every object: the usual case is one look
+    return {key: value for key, value in _with_null(pairs).items() if value is not None}
 
 
 def _float(digits: str) -> float:

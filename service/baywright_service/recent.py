@@ -6,6 +6,7 @@ result has the same bytes as one calculated anew.
 
 import hashlib
 import json
+import marshal
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
@@ -47,4 +48,13 @@ class Recent:
 def _key(calculator: Calculator, body: Mapping[str, Any]) -> bytes:
     """Of the class itself too: two services in one process may offer one name differently."""
     kind = f"{type(calculator).__module__}.{type(calculator).__qualname__} {calculator.version}\n"
-    return hashlib.sha256((kind + json.dumps(body)).encode("utf-8", "surrogatepass")).digest()
+    return hashlib.sha256(kind.encode() + _told_apart(body)).digest()
+
+
+def _told_apart(body: Mapping[str, Any]) -> bytes:
+    """Bytes that differ wherever bodies differ; marshal is ten times quicker than JSON."""
+    try:
+        plain: Any = body
+        return marshal.dumps(plain, 2)  # the last version without references, which depend on use
+    except ValueError:  # holds something that JSON would not give
+        return json.dumps(body).encode("utf-8", "surrogatepass")
