@@ -5,12 +5,13 @@ Changes
     limited by buckling is at its limit; buckling of rods, beams and frames is answered unasked.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, ClassVar
 
 from baywright_service.contract import (
     Calculator,
+    CannotCalculate,
     Drawing,
     Finding,
     Inputs,
@@ -27,7 +28,9 @@ from . import findings, joint_findings, travel_findings
 from .answer_columns import ASSUMPTIONS as COLUMN_ASSUMPTIONS
 from .answer_columns import built_up_answer, column_answer
 from .answer_joints import hubs_of
+from .answer_suggest import Suggested, suggestions
 from .answer_travel import factors_value
+from .answer_vibration import Vibration, mode_picture, vibration, vibration_findings
 from .drawing import Bars, draw
 from .examples import EXAMPLES
 from .frame_check import (
@@ -41,6 +44,7 @@ from .frame_check import (
 from .handling import Handling
 from .hub_remedies import lock_hubs
 from .joint_answers import JointAnswer, joint_answers, joint_value, structure_joints
+from .mode_drawing import draw_mode
 from .motions import section_motions, structure_motions
 from .picture import frame_picture, structure_picture
 from .remedies import brace_mechanisms, brace_slips, join_nodes
@@ -114,6 +118,7 @@ class TrussCheck(Calculator):
         "mechanism": "How a frame that folds moves.",
         "collapse": "How the frame gives way in that case, and the members that give.",
         "buckling": "How the whole frame buckles, where that was computed.",
+        "modes": "How the standing frame swings at a natural frequency, where that was computed.",
         "two-part-hubs": "Which hubs in two halves are locked, and the way each opens.",
         "worst-orientation": "Each member in the direction of gravity that is worst for it.",
     }
@@ -163,11 +168,16 @@ class TrussCheck(Calculator):
             prepare(inputs, kit), inputs, kit, with_limits="limit-load" in analyses
         )
         joints = joint_answers(answers, inputs, kit, proving=inputs.proving)
+        shaken, suggested = self._asked_for(inputs, answers, kit, handling)
         full = inputs["detail"] == "full"
         value: dict[str, Any] = {
             "sections": [
-                {**section_value(a, kit, handling, full=full), **joint_value(a, j, kit)}
-                for a, j in zip(answers, joints, strict=True)
+                {
+                    **section_value(a, kit, handling, full=full),
+                    **joint_value(a, j, kit),
+                    **asked_value(k, shaken, suggested),
+                }
+                for k, (a, j) in enumerate(zip(answers, joints, strict=True))
             ],
             "partial_factors": factors_value(factors_of(inputs), handling),
             "picture": frame_picture(answers, inputs, kit, handling),
@@ -187,10 +197,18 @@ class TrussCheck(Calculator):
             )
         ]
         found += joint_findings.seat_findings(inputs)
+        found += [finding for one in suggested.values() for finding in one.findings]
+        if shaken is not None:
+            found += vibration_findings(shaken, inputs, self._prover(inputs))
+            if shaken.machine is not None:
+                value["machine_vibration"] = shaken.machine.value
         names = [answer.prepared.id for answer in answers]
         shown = names.index(value["picture"]["section"])
         value["picture"] |= section_motions(value["picture"], answers[shown], joints[shown])
-        return Result(value, _by_level(found), (*_COMMON, *_FRAME, *_left_out(value)))
+        asked = inputs.get("picture", {})
+        value["picture"] |= mode_picture(shaken, answers[shown], answers, asked)
+        beside = [] if shaken is None else [f"Left out: {reason}." for reason in shaken.left_out]
+        return Result(value, _by_level(found), (*_COMMON, *_FRAME, *_left_out(value), *beside))
 
     def _section_findings(
         self,
@@ -204,9 +222,7 @@ class TrussCheck(Calculator):
         pointer = f"/sections/{place}"
         seeks = self._seeks(inputs)
 
-        def rerun(patch: Mapping[str, Any]) -> Result | None:
-            return self.rerun(inputs, patch)
-
+        rerun = self._prover(inputs)
         if answer.held.mechanisms:
             remedy = brace_mechanisms(answer, inputs, rerun) if seeks else None
             if joints.stiffened is not None and joints.stiffened.holds_by == "hub-stiffness":
@@ -218,7 +234,8 @@ class TrussCheck(Calculator):
         lock = None
         if seeks and joints.hubs is not None and not joints.hubs.state.held.all():
             lock = lock_hubs(answer, joints, inputs, kit, rerun)
-        remedy = brace_slips(answer, inputs, kit, handling, rerun) if seeks else None
+        mends = seeks and not inputs.get("suggest", {}).get("mend")
+        remedy = brace_slips(answer, inputs, kit, handling, rerun) if mends else None
         return [
             *findings.case_findings(answer, kit, handling, pointer, remedy),
             *findings.orientation_finding(answer, kit, handling, pointer),
@@ -229,6 +246,20 @@ class TrussCheck(Calculator):
             *joint_findings.buckling_findings(answer, joints, kit, handling, pointer),
             *joint_findings.rods_let_go(answer, pointer),
         ]
+
+    def _prover(self, inputs: Inputs) -> Callable[[Mapping[str, Any]], Result | None]:
+        return lambda patch: self.rerun(inputs, patch)
+
+    def _asked_for(
+        self, inputs: Inputs, answers: Sequence[SectionAnswer], kit: Kit, handling: Handling
+    ) -> tuple[Vibration | None, Mapping[int, Suggested]]:
+        try:
+            shaken = vibration(answers, inputs, kit)
+        except ArithmeticError as reason:
+            raise CannotCalculate("/excitation", f"{reason}.") from reason
+        if inputs.proving:
+            return shaken, {}
+        return shaken, suggestions(answers, inputs, kit, handling, self._prover(inputs))
 
     @staticmethod
     def _seeks(inputs: Inputs) -> bool:
@@ -243,7 +274,7 @@ class TrussCheck(Calculator):
             given = inputs["structure"]
             members = given["members"]
             bars = Bars("Structure", given["nodes_mm"], members["start"], members["end"])
-            return draw(bars, picture, view)
+            return draw_mode(bars, picture) if view == "modes" else draw(bars, picture, view)
         kit = Kit.from_inputs(inputs["kit"])
         shown = next(one for one in prepare(inputs, kit) if one.id == picture["section"])
         part = shown.model.part
@@ -254,6 +285,8 @@ class TrussCheck(Calculator):
                 return Drawing(f"{shown.id}: two-part hubs", words, [])
             drawing = two_part_hubs_drawing(part, hubs.hubs, hubs.state)
             return replace(drawing, title=f"{shown.id}: {drawing.title}")
+        if view == "modes":
+            return draw_mode(Bars(shown.id, part.nodes_mm, part.start, part.end), picture)
         return draw(Bars(shown.id, part.nodes_mm, part.start, part.end), picture, view)
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
@@ -267,6 +300,18 @@ class TrussCheck(Calculator):
 def _by_level(found: list[Finding]) -> list[Finding]:
     order = {"stop": 0, "watch": 1, "ok": 2}
     return sorted(found, key=lambda finding: order[finding.level])
+
+
+def asked_value(
+    place: int, shaken: Vibration | None, suggested: Mapping[int, Suggested]
+) -> dict[str, Any]:
+    """What one section answers to excitation and suggest."""
+    value: dict[str, Any] = {}
+    if shaken is not None and place in shaken.sections:
+        value["vibration"] = shaken.sections[place].value
+    if place in suggested and suggested[place].value:
+        value["suggest"] = suggested[place].value
+    return value
 
 
 def _left_out(value: Mapping[str, Any]) -> list[str]:

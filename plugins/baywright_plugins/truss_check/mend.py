@@ -1,6 +1,6 @@
 """What would mend a section: the diagonals that mechanisms point to, and second diagonals."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -145,6 +145,7 @@ def second_diagonals(
     gravity_m_s2: float,
     buckling_margin: float,
     most_steps: int = 10,
+    allowed: Callable[[Sequence[Pair]], bool] | None = None,
 ) -> Mended:
     """Second diagonals in mirror groups until every case reaches its factor.
 
@@ -154,7 +155,11 @@ def second_diagonals(
 
     A greedy search: fewer rods may do, and where it fails another choice may not.
 
-    Leaves out: what is on the shelf, and whether a face must stay open.
+    Args:
+        states: the solved cases that must reach their factors.
+        allowed: whether so many pairs may be added in all, for what is on the shelf.
+
+    Leaves out: whether a face must stay open.
     Source: common practice, no source.
     """
     groups: list[tuple[Pair, ...]] = []
@@ -175,7 +180,10 @@ def second_diagonals(
         short = failing(now)
         if not short:
             break
-        options = _options(current, short)
+        options = mirror_groups(current, short)
+        if allowed is not None:
+            taken = [pair for group in groups for pair in group]
+            options = [group for group in options if allowed([*taken, *group])]
         scores = _shortfalls(current, short, options, handling, kit)
         best = int(scores.argmin()) if len(scores) else -1
         if best < 0 or not scores[best] < _shortfall(short, handling) - 1e-9:
@@ -198,7 +206,7 @@ def second_diagonals(
     return Mended(tuple(pair for group in groups for pair in group), tuple(now), reaches)
 
 
-def _options(
+def mirror_groups(
     model: SectionModel, short: Sequence[CaseState], *, most: int = 20
 ) -> list[tuple[Pair, ...]]:
     """Mirror groups of missing diagonals, nearest the worst bars first."""

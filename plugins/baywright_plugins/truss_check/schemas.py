@@ -184,6 +184,7 @@ class PictureSchema(InputSchema):
     section = Key(title="Section")
     case = Text(longest=120, title="Load case")
     mechanism = Whole(minimum=0, maximum=1000, title="Number of the mechanism")
+    mode = Whole(minimum=0, maximum=100, title="Number of the mode of vibration")
 
 
 def _diagonals(title: str) -> ByKey:
@@ -418,6 +419,9 @@ class PictureResultSchema(ResultSchema):
     buckling_case = Text(title="Case of the buckling mode")
     buckling_factor = Num("1", title="Its load factor")
     buckling_motion = Column("1", width=3, title="How nodes move in it, largest 1")
+    mode = Whole(title="Number of the mode of vibration shown")
+    mode_hz = Num("Hz", title="Its natural frequency")
+    mode_shape = Column("1", width=3, title="How nodes move in it, largest 1")
 
 
 class TrussCheckResult(ResultSchema):
