@@ -53,6 +53,8 @@ def draw(bars: Bars, picture: Mapping[str, Any], view: str) -> Drawing:
         if view == "mechanism":
             return _mechanism(bars, picture)
         return _plain(bars, "It folds: see the view mechanism.")
+    if view == "two-part-hubs":
+        return _plain(bars, "Hubs in two halves are known in a frame with a kit only.")
     if view in MOTIONS:
         return _motion(bars, picture, view)
     if view == "mechanism":

@@ -13,9 +13,9 @@ from ..kit import Kit
 from .answer_joints import checked_model
 from .answer_travel import travel_value
 from .collapse_mode import yield_forces_n, yielding
-from .eigen import frame_buckling, natural_frequencies
 from .equilibrium import Bools, Floats
 from .first_slip import orientation_factor, utilisation
+from .frequencies import NoStanding, standing
 from .handling import (
     DROP,
     LEANING,
@@ -23,7 +23,6 @@ from .handling import (
     Case,
     Cases,
     Handling,
-    feet,
     handling_cases,
     held_all_ways,
 )
@@ -43,7 +42,7 @@ from .section import (
     turned_any_way,
     with_collapse,
 )
-from .solve import NotSolvable, Solver
+from .solve import NotSolvable
 from .stability import RankUndecided, Stability, internal_stability, stability
 from .travel import Travelled, ball_force_n, travel
 
@@ -237,9 +236,7 @@ def _left_out(inputs: Mapping[str, Any], name: str, part: Frame) -> list[int]:
     return gone
 
 
-def _pairs(
-    inputs: Mapping[str, Any], field: str, name: str, part: Frame
-) -> list[tuple[int, int]]:
+def _pairs(inputs: Mapping[str, Any], field: str, name: str, part: Frame) -> list[tuple[int, int]]:
     pairs = []
     for place, pair in enumerate(inputs[field].get(name, ())):
         ends = []
@@ -386,7 +383,7 @@ def _check_section(
         grips = held_all_ways(part, handling)
         if grips is not None:
             turned = turned_any_way(model, grips, handling.dynamic_factor)
-    critical, frequencies = _standing_modes(model, handling, analyses, inputs["mode_count"])
+    critical, frequencies = _standing_modes(model, analyses, inputs["mode_count"])
     return SectionAnswer(
         one, held, (), tuple(states), tuple(not_held), turned, critical, frequencies, travelled
     )
@@ -408,28 +405,20 @@ def _solved(one: Prepared) -> tuple[list[CaseState], list[str]]:
 
 
 def _standing_modes(
-    model: SectionModel, handling: Handling, analyses: Sequence[str], count: int
+    model: SectionModel, analyses: Sequence[str], count: int
 ) -> tuple[Floats | None, Floats | None]:
-    """Elastic buckling factors under self weight and natural frequencies, feet held.
-
-    Forces for buckling are those of standing on sprung feet that may spread.
-    """
+    """Elastic buckling factors under self weight and natural frequencies, feet held."""
     if not {"frame-buckling", "vibration"} & set(analyses):
         return None, None
-    hubs = feet(model.part) if model.part.has_grid else None
-    if hubs is None:
+    try:
+        stands = standing(model)
+    except NoStanding:
         return None, None
-    fixed = np.zeros(model.part.nodes_mm.shape, dtype=bool)
-    fixed[hubs] = True
-    truss = model.truss(np.zeros(fixed.shape), fixed)
-    solver = Solver(truss)
     critical = frequencies = None
     if "frame-buckling" in analyses:
-        standing = handling_cases(model.part, replace(handling, cases=("stand",))).cases
-        [state] = solve_cases(model, standing)
-        critical = frame_buckling(truss, solver, state.member_force_n, count=count).value
+        critical = stands.buckling(count=count).value
     if "vibration" in analyses:
-        frequencies = natural_frequencies(truss, solver, model.mass_kg, count=count).value
+        frequencies = stands.frequencies(count=count).value
     return critical, frequencies
 
 

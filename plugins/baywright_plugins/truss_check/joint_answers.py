@@ -98,8 +98,6 @@ def joint_value(answer: SectionAnswer, found: JointAnswer, kit: Kit) -> Json:
         value["joint_stiffness"] = stiffness_value(found.stiffened, bar_of)
     if found.buckling is not None:
         value["buckling"] = _buckling_value(answer, found, found.buckling, kit)
-        if found.buckling.frame is not None and found.buckling.frame.case == "stand":
-            value["critical_factors"] = found.buckling.frame.factors
     return value
 
 

@@ -12,7 +12,10 @@ from .equilibrium import Floats
 from .frequencies import NoStanding, standing
 from .rod_buckling import RodLoads, Worst, weakest_rod
 from .section import CaseState, SectionModel
-from .solve import NotSolvable, Solver
+from .solve import Solver
+
+#: Cases on feet: the floor grips them when the frame buckles, so they are held then.
+STANDING = ("stand", "stand-with-balls")
 
 
 @dataclass(frozen=True)
@@ -76,8 +79,9 @@ def section_buckling(
 ) -> SectionBuckling:
     """All three ways to buckle over all cases of a section.
 
-    The whole frame is taken in the case `stand` (feet held, as `frequencies.Standing.buckling`)
-    and in the user's own cases; the one with the lowest factor is kept.
+    The whole frame is taken in the cases on feet (forces of feet that slide, feet held in the
+    mode, as `frequencies.Standing.buckling`) and in the user's own cases with fixed hubs; the one
+    with the lowest factor is kept.
 
     Leaves out: hanging sections as whole frames: they right themselves under the grips.
     """
@@ -107,16 +111,18 @@ def section_buckling(
 def _frame(model: SectionModel, states: Sequence[CaseState], count: int) -> FrameAnswer | None:
     answers = []
     for state in states:
-        if state.case.id == "stand":
+        if state.case.id in STANDING:
             try:
-                modes = standing(model).buckling(count=count)
-            except (NoStanding, NotSolvable):
+                stands = standing(model)
+            except NoStanding:
                 continue
+            truss, solver = stands.truss, stands.solver
         elif state.case.fixed.any():
             truss = model.truss(state.case.spring_n_per_mm, state.case.fixed)
-            modes = frame_buckling(truss, Solver(truss), state.member_force_n, count=count)
+            solver = Solver(truss)
         else:
             continue
+        modes = frame_buckling(truss, solver, state.member_force_n, count=count)
         if len(modes.value):
             answers.append(FrameAnswer(state.case.id, modes.value, modes.shape[0]))
     return min(answers, key=lambda one: float(one.factors[0]), default=None)

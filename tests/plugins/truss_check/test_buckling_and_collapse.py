@@ -69,7 +69,7 @@ def test_the_smallest_of_three_governs(changed: Pair) -> None:
         frame = buckling["frame"]
         assert frame["case"] == "stand"
         assert frame["factor"] == pytest.approx(expected[f"{name}_changed"], abs=0.06)
-        assert section["critical_factors"][0] == frame["factor"]
+        assert frame["critical_factors"][0] == frame["factor"]
         rod, beam = buckling["rods"]["factor"], buckling["beams"][0]["factor"]
         assert buckling["factor"] == min(rod, beam, frame["factor"])
         assert buckling["governs"] == "beam" and beam == buckling["factor"]

@@ -272,9 +272,9 @@ def test_openseespy_agrees_on_the_pinned_column() -> None:
         ops.algorithm("Newton")
         ops.analysis("Static")
         done = ops.analyze(1)
-        moved = ops.nodeDisp(8, 1)
+        moved = float(ops.nodeDisp(8, 1))
         ops.wipe()
-        return done != 0 or moved <= 0.0
+        return bool(done != 0) or moved <= 0.0
 
     low, high = 150.0, 220.0
     assert not softens(low) and softens(high)

@@ -33,6 +33,7 @@ ROWS = [
 ]
 #: Two bars that mirror one another in the square tower reach the same factor.
 TIES = {
+    ("changed", "S1", "carry upright"),
     ("changed", "S1", "carry upside down"),
     ("changed", "S1", "one grip let go, upright"),
     ("changed", "S1", "one grip let go, upside down"),
