@@ -50,7 +50,7 @@ from .picture import frame_picture, structure_picture
 from .remedies import brace_mechanisms, brace_slips, join_nodes
 from .schemas import TrussCheckInputs, TrussCheckResult
 from .structure_check import check_structure, structure_of
-from .structure_findings import structure_joint_findings
+from .structure_findings import holds_by_joints, structure_joint_findings
 from .tables import column_table, section_table, structure_table
 
 _COMMON = (
@@ -156,8 +156,8 @@ class TrussCheck(Calculator):
                 "Collapse is left out: nothing bounds it, or the structure is large."
             )
         found = [
-            *structure_joint_findings(answer, joints, inputs),
-            *findings.structure_findings(answer, remedy),
+            *structure_joint_findings(answer, joints, inputs, remedy),
+            *([] if holds_by_joints(joints) else findings.structure_findings(answer, remedy)),
         ]
         return Result(value, _by_level(found), assumptions)
 

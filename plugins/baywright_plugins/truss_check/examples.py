@@ -60,6 +60,41 @@ HANGER: dict[str, Any] = {
     "load_cases": [{"id": "down", "forces": [{"node": 3, "n": [0, -900, 0]}]}],
 }
 
+#: The same kit with a hub in two halves that slide along x, and how stiffly its seats turn.
+SLIDING_KIT: dict[str, Any] = {
+    **BEECH_KIT,
+    "title": "Beech rods of 8 mm, a hub in one piece and one in two halves",
+    "hubs": [
+        {**BEECH_KIT["hubs"][0], "rotational_stiffness_n_mm_per_rad": 4000},
+        {
+            **BEECH_KIT["hubs"][0],
+            "id": "H2P",
+            "title": "hub in two halves",
+            "two_part": True,
+            "slides_along": [1, 0, 0],
+            "tension_n": {"held": 60, "free": 24},
+        },
+    ],
+}
+
+#: A hinged frame of two posts and a beam, that only stiff joints keep from falling over.
+PORTAL: dict[str, Any] = {
+    "nodes_mm": [[0, 0, 0], [600, 0, 0], [0, 0, 600], [600, 0, 600]],
+    "members": {
+        "start": [0, 1, 2],
+        "end": [2, 3, 3],
+        "axial_stiffness_n": [6e5, 6e5, 6e5],
+        "bending_stiffness_n_mm2": [2.4e6, 2.4e6, 2.4e6],
+    },
+    "supports": [
+        {"node": 0, "fixed": ["x", "y", "z"]},
+        {"node": 1, "fixed": ["x", "y", "z"]},
+        {"node": 2, "fixed": ["y"]},
+        {"node": 3, "fixed": ["y"]},
+    ],
+    "load_cases": [{"id": "leaning", "forces": [{"node": 2, "n": [0.5, 0, -2]}]}],
+}
+
 EXAMPLES = (
     Example(
         "A small box frame: does it stand, and can it be turned over?",
@@ -102,6 +137,52 @@ EXAMPLES = (
                 "modulus_n_per_mm2": 70000, "chord_area_mm2": 35, "chord_inertia_mm4": 480,
                 "diagonal_area_mm2": 2, "post_area_mm2": 2, "axial_load_n": 1000,
             }
+        },
+    ),
+    Example(
+        "Hubs in two halves, crossed on two faces: which slide apart, and how to put them in?",
+        {
+            "kit": SLIDING_KIT,
+            "frame": {
+                "layout": {
+                    "sections": [
+                        {
+                            "id": "A",
+                            "rods": {axis: [{"rod": "R120", "count": n}]
+                                     for axis, n in (("x", 6), ("y", 1), ("z", 1))},
+                            "side_faces": {"default": "single", "y_minus": "crossed",
+                                           "y_plus": "crossed", "z_minus": "alternating",
+                                           "z_plus": "alternating"},
+                            "cross_faces": {"every": 0},
+                        }
+                    ]
+                }
+            },
+            "two_part_hubs": {"axis": "x"},
+            "seat_after_slip_ratio": 0.6,
+            "handling": {"cases": ["stand"]},
+        },
+    ),
+    Example(
+        "A box without a diagonal: do its hubs alone hold it, and how far does it sway?",
+        {
+            "kit": SLIDING_KIT,
+            "frame": {
+                "layout": {
+                    "sections": [
+                        _section(side_faces={"default": "none"}, cross_faces={"every": 0})
+                    ]
+                }
+            },
+            "joints": {"model": "semi-rigid"},
+        },
+    ),
+    Example(
+        "A frame of two posts and a beam whose joints turn stiffly: sway, moments and buckling",
+        {
+            "structure": PORTAL,
+            "joints": {"model": "semi-rigid", "rotational_stiffness_n_mm_per_rad": 20000},
+            "analyses": ["linear", "frame-buckling"],
         },
     ),
 )  # fmt: skip

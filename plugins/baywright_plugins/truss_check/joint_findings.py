@@ -131,13 +131,16 @@ def _holds_only(
     stop = factor is not None and factor < SECOND_ORDER
     count = answer.held.mechanisms
     buckles = "" if factor is None else f"; it buckles at {factor:.3g} times its weight"
+    places = [culprit.words for culprit in answer.culprits[:3]]
+    more = f" and {len(answer.culprits) - 3} more" if len(answer.culprits) > 3 else ""
+    shapes = f" ({joined(places)}{more})" if places else ""
     return Finding(
         "holds-only-by-hub-stiffness",
         "stop" if stop else "watch",
         f"{names(answer)} {said(answer, 'holds', 'hold')} only by the stiffness of hubs: with "
         f"pinned hubs there {'is' if count == 1 else 'are'} {count} mechanism"
-        f"{'' if count == 1 else 's'}. {numbers}{buckles}. Brace it: seats that have worn turn "
-        "more easily.",
+        f"{'' if count == 1 else 's'}{shapes}. {numbers}{buckles}. Brace it: seats that have worn "
+        "turn more easily.",
         at,
         None if factor is None else Measure(round(factor, 4), SECOND_ORDER, "1"),
         remedy,

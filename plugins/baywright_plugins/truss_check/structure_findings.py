@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from baywright_service.contract import Finding, Measure
+from baywright_service.contract import Finding, Measure, Remedy
 
 from .collapse_mode import BUCKLES
 from .joint_answers import StructureJoints
@@ -12,10 +12,13 @@ from .structure_check import StructureAnswer
 
 
 def structure_joint_findings(
-    answer: StructureAnswer, joints: StructureJoints, inputs: Mapping[str, Any]
+    answer: StructureAnswer,
+    joints: StructureJoints,
+    inputs: Mapping[str, Any],
+    remedy: Remedy | None,
 ) -> list[Finding]:
-    """Findings beside those of the pinned analysis."""
-    found = [*_stiff(answer, joints), *_buckling(joints)]
+    """Findings beside those of the pinned analysis. Args: remedy of the pinned mechanisms."""
+    found = [*_stiff(answer, joints, remedy), *_buckling(joints)]
     rows = answer.value.get("limit_load", ())
     if rows:
         found += seat_findings(inputs)
@@ -34,7 +37,14 @@ def structure_joint_findings(
     return found
 
 
-def _stiff(answer: StructureAnswer, joints: StructureJoints) -> list[Finding]:
+def holds_by_joints(joints: StructureJoints) -> bool:
+    """Whether stiff joints hold what would fold with pinned ones."""
+    return bool(joints.value.get("semi_rigid", {}).get("holds_by") == "hub-stiffness")
+
+
+def _stiff(
+    answer: StructureAnswer, joints: StructureJoints, remedy: Remedy | None
+) -> list[Finding]:
     value = joints.value.get("semi_rigid")
     if value is None:
         return []
@@ -60,16 +70,18 @@ def _stiff(answer: StructureAnswer, joints: StructureJoints) -> list[Finding]:
         if len(case.get("critical_factors", ()))
     ]
     buckles = f" It buckles at {min(factors):.3g} times the load." if factors else ""
+    count = answer.stability.mechanisms
     low = bool(factors) and min(factors) < 1.0
     return [
         Finding(
             "holds-only-by-hub-stiffness",
             "stop" if low else "watch",
-            f"The structure holds only by joints {of}: pinned, it has "
-            f"{answer.stability.mechanisms} mechanisms.{bends}{buckles} Brace it, or make sure "
+            f"The structure holds only by joints {of}: pinned, it has {count} "
+            f"mechanism{'' if count == 1 else 's'}.{bends}{buckles} Brace it, or make sure "
             "that its joints stay as stiff.",
             ("/semi_rigid",),
-            Measure(answer.stability.mechanisms, 0, "1"),
+            Measure(count, 0, "1"),
+            remedy,
         )
     ]
 

@@ -218,7 +218,8 @@ def test_a_structure_that_stiff_joints_hold(check: Check) -> None:
     result = check(body)
     found = result.value["semi_rigid"]
     assert found["holds_by"] == "hub-stiffness" and result.value["load_cases"] == []
-    assert {f.code for f in result.findings} >= {"holds-only-by-hub-stiffness", "mechanism"}
+    [finding] = result.findings
+    assert finding.code == "holds-only-by-hub-stiffness" and finding.remedy is not None
     # portal with hinged feet and a beam as stiff as its posts: h^3 (2 k + 1) / (12 k E I) for half
     # the push on each post, k = I_beam h / (I_post l) = 1 (handbook of frames, from memory)
     sway = found["load_cases"][0]["displacement_mm"][2][0]
