@@ -30,7 +30,13 @@ from .answer_columns import built_up_answer, column_answer
 from .answer_joints import hubs_of
 from .answer_suggest import Suggested, suggestions
 from .answer_travel import factors_value
-from .answer_vibration import Vibration, mode_picture, vibration, vibration_findings
+from .answer_vibration import (
+    Vibration,
+    mode_picture,
+    shown_mode,
+    vibration,
+    vibration_findings,
+)
 from .drawing import Bars, draw
 from .examples import EXAMPLES
 from .frame_check import (
@@ -148,6 +154,8 @@ class TrussCheck(Calculator):
         if "case" in picture:
             row = answer.structure.case_ids.index(picture["case"])
             picture |= structure_motions(answer, joints, row)
+        if answer.swings is not None and len(answer.swings.value):
+            picture |= shown_mode(answer.swings, inputs.get("picture", {}).get("mode", 0))
         assumptions = list(_COMMON)
         if "limit_load" in value and not any(
             {"collapse_factor", "collapse_left_out"} & set(row) for row in value["limit_load"]

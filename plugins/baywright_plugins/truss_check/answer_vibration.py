@@ -180,7 +180,11 @@ def mode_picture(
     place = [answer.prepared.id for answer in answers].index(first)
     if found is None or place not in found.sections:
         return {}
-    modes = found.sections[place].modes
+    return shown_mode(found.sections[place].modes, number)
+
+
+def shown_mode(modes: Modes, number: int) -> Json:
+    """One mode for the picture. Raises InvalidInputs where there is none of this number."""
     if number >= len(modes.value):
         detail = f"There are {len(modes.value)}, numbered from 0."
         raise InvalidInputs([("/picture/mode", Fault("unknown-reference", detail))])

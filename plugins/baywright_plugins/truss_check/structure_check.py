@@ -9,7 +9,7 @@ import numpy as np
 from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, escape
 
 from .collapse_mode import DETENT, DETENT_RATIO, why_not, yielding
-from .eigen import frame_buckling, natural_frequencies
+from .eigen import Modes, frame_buckling, natural_frequencies
 from .equilibrium import Bools, Floats, Ints, Truss
 from .first_slip import first_slip, orientation_factor, utilisation
 from .limit import LimitNotProven, collapse
@@ -135,6 +135,7 @@ class StructureAnswer:
     value: dict[str, Any]
     linear: LinearState | None = None
     collapse_motion: Mapping[int, Floats] = field(default_factory=dict)
+    swings: Modes | None = None
 
 
 def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> StructureAnswer:
@@ -166,13 +167,15 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
         value["limit_load"], motions = _limit_values(structure, linear, kept)
     if "frame-buckling" in analyses:
         value["frame_buckling"] = _buckling_values(structure, solver, linear, inputs["mode_count"])
+    swings: Modes | None = None
     if "vibration" in analyses:
         assert structure.node_mass_kg is not None
         modes = natural_frequencies(
             truss, solver, structure.node_mass_kg, count=inputs["mode_count"]
         )
         value["vibration"] = {"frequencies_hz": modes.value}
-    return StructureAnswer(structure, held, value, linear, motions)
+        swings = modes
+    return StructureAnswer(structure, held, value, linear, motions, swings)
 
 
 def _unsolvable(reason: NotSolvable) -> CannotCalculate:

@@ -197,7 +197,16 @@ def test_a_mode_is_drawn(check: Check, calculator: TrussCheck) -> None:
     with pytest.raises(InvalidInputs):
         check(body(picture={"section": "S3", "mode": 50}))
     plain = calculator.load({**desk_body("changed"), "analyses": ["linear"], "sections": ["S4"]})
-    assert not calculator.draw(plain, calculator.calculate(plain), "modes").shapes
+    still = calculator.draw(plain, calculator.calculate(plain), "modes")
+    assert "No vibration" in still.title and len(still.shapes) == 1
+
+
+def test_a_mode_of_a_structure_is_drawn(check: Check, calculator: TrussCheck) -> None:
+    body = {**calculator.examples[2].inputs, "analyses": ["linear", "vibration"]}
+    inputs = calculator.load(body)
+    result = calculator.calculate(inputs)
+    hertz = result.value["vibration"]["frequencies_hz"][0]
+    assert f"{hertz:.2f} Hz" in calculator.draw(inputs, result, "modes").title
 
 
 def test_nothing_is_computed_unasked(check: Check) -> None:
