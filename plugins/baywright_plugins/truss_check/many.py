@@ -135,7 +135,7 @@ class _Block:
         """Forces left over (rows, v, c) after one more step of the variants `going`."""
         pattern = self._pattern
         rows, variants, cases = left.shape
-        solved = np.ascontiguousarray(left.transpose(1, 2, 0))
+        solved = np.array(left.transpose(1, 2, 0), order="C")  # overwritten below
         for place, variant in enumerate(going):
             dpbtrs(self._factors[variant], solved[place].T, lower=1, overwrite_b=1)
         step = np.ascontiguousarray(solved.reshape(variants * cases, rows).T)

@@ -13,7 +13,7 @@ from .banded import NotPositive, factorise_by_band, scaled_band
 from .equilibrium import Floats, Ints, Truss
 
 #: Refinement stops when forces at nodes balance to this share of the largest force.
-BALANCE = 1e-12
+BALANCE = 1e-11
 #: Above this share the answer is not trusted.
 WORST_BALANCE = 1e-8
 #: A band of more numbers (400 MB) is left to sparse LU. Below, Cholesky on the band is quicker:

@@ -24,9 +24,12 @@ def shaken(bays: int, seed: int) -> tuple[Truss, np.ndarray]:
     return held(beam, fixed, spring), draw.standard_normal((3, *fixed.shape))
 
 
+@pytest.mark.parametrize("cases", [1, 3])
 @pytest.mark.parametrize("bays", [1, 4, 25])
-def test_variants_answer_as_each_alone(bays: int) -> None:
+def test_variants_answer_as_each_alone(bays: int, cases: int) -> None:
+    """Sixty variants, the last of which stands alone in its block where the frame is large."""
     truss, loads = shaken(bays, 7)
+    loads = loads[:cases]
     draw = np.random.default_rng(1)
     stiffness = truss.stiffness_n_per_mm * 10.0 ** draw.uniform(-1, 1, (60, len(truss.start)))
     states = solve_variants(truss, stiffness, loads)
@@ -40,6 +43,17 @@ def test_variants_answer_as_each_alone(bays: int) -> None:
         force, moved = states.member_force_n[variant], states.displacement_mm[variant]
         assert force == pytest.approx(alone.member_force_n, abs=1e-9)
         assert moved == pytest.approx(alone.displacement_mm, abs=1e-9)
+
+
+def test_one_variant_of_one_case() -> None:
+    """The least there can be; loads are left as they were."""
+    truss, loads = shaken(3, 5)
+    given = loads[:1].copy()
+    states = solve_variants(truss, truss.stiffness_n_per_mm[None], loads[:1])
+    alone = Solver(truss).solve(loads[:1])
+    assert (loads[:1] == given).all()
+    assert states.member_force_n[0] == pytest.approx(alone.member_force_n, abs=1e-9)
+    assert states.residual_ratio[0] == pytest.approx(alone.residual_ratio[0], abs=1e-11)
 
 
 def test_variant_that_cannot_be_solved_is_named() -> None:
