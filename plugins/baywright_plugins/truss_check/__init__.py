@@ -48,7 +48,7 @@ from .frame_check import (
     section_value,
 )
 from .handling import Handling
-from .hub_remedies import lock_hubs
+from .hub_remedies import LOCK_FIRST, lock_hubs
 from .joint_answers import JointAnswer, joint_answers, joint_value, structure_joints
 from .mode_drawing import draw_mode
 from .motions import section_motions, structure_motions
@@ -243,7 +243,9 @@ class TrussCheck(Calculator):
         if seeks and joints.hubs is not None and not joints.hubs.state.held.all():
             lock = lock_hubs(answer, joints, inputs, kit, rerun)
         mends = seeks and not inputs.get("suggest", {}).get("mend")
-        remedy = brace_slips(answer, inputs, kit, handling, rerun) if mends else None
+        remedy = LOCK_FIRST if lock is not None else None
+        if mends and lock is None:
+            remedy = brace_slips(answer, inputs, kit, handling, rerun)
         return [
             *findings.case_findings(answer, kit, handling, pointer, remedy),
             *findings.orientation_finding(answer, kit, handling, pointer),

@@ -5,7 +5,7 @@ from typing import Any, NoReturn
 
 import numpy as np
 
-from baywright_service.contract import CannotCalculate, Fault, InvalidInputs
+from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, escape
 
 from ..frame import Frame
 from ..frame.two_part_hubs import SlideUndecided
@@ -70,7 +70,8 @@ def checked_model(part: Frame, kit: Kit, inputs: Mapping[str, Any]) -> SectionMo
     except NoSuchHub as fault:
         if fault.row < 0:
             raise CannotCalculate("/two_part_hubs", fault.reason) from fault
-        _refuse(f"/two_part_hubs/nodes/{fault.row}", "unknown-reference", fault.reason)
+        pointer = escape("two_part_hubs", "nodes", fault.section, fault.row)
+        _refuse(pointer, "unknown-reference", fault.reason)
     except SlideUndecided as fault:
         detail = f"Which hubs slide apart cannot be told: {fault}."
         raise CannotCalculate("/two_part_hubs", detail) from fault

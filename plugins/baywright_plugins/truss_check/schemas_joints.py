@@ -1,6 +1,7 @@
 """Joints on the wire: hubs that turn stiffly, hubs in two halves, seats that slip, buckling."""
 
 from baywright_service.contract import (
+    ByKey,
     Choice,
     Column,
     Flag,
@@ -36,7 +37,6 @@ class JointsSchema(InputSchema):
 class OneTwoPartHubSchema(InputSchema):
     """One hub put in otherwise than the rule says."""
 
-    section = Key(required=True, title="Section")
     at = Column(
         "1", whole=True, minimum=0, maximum=400, fewest=3, most=3, required=True,
         title="Grid place [i, j, k]",
@@ -60,7 +60,12 @@ class TwoPartHubsSchema(InputSchema):
         title="Plane of the moving half: first or second that holds the axis",
         about="either: it was not minded, so only hubs locked both ways count as held.",
     )  # fmt: skip
-    nodes = ListOf(OneTwoPartHubSchema, most=5000, load_default=list, title="Hubs put in otherwise")
+    nodes = ByKey(
+        ListOf(OneTwoPartHubSchema, most=5000),
+        most=60,
+        load_default=dict,
+        title="Hubs put in otherwise, by section",
+    )
 
 
 class LooseHubSchema(ResultSchema):

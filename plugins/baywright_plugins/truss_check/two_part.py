@@ -1,7 +1,7 @@
 """Which hubs of a section are two-part, how they are put in, and what their seats then take."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,6 @@ from ..frame.two_part_hubs import (
     NoSuchSlide,
     Slides,
     TwoPartHubs,
-    held_by_each_choice,
     seat_tension_n,
     slides,
     sliding_axes,
@@ -26,8 +25,8 @@ MOVING = ("first", "second", "either")
 
 @dataclass(frozen=True)
 class OneHub:
-    """A hub put in otherwise than the rule says. row: its place in the inputs; opens +1, -1 or 0
-    for the rule; plane: normal 0, 1, 2 of the moving half's plane, -1 for the rule."""
+    """A hub put in otherwise than the rule says. row: its place among its section's; opens: +1,
+    -1, or 0 for the rule; plane: normal 0, 1, 2 of the moving half's plane, -1 for the rule."""
 
     row: int
     section: str
@@ -60,11 +59,11 @@ class HubState:
 
 
 class NoSuchHub(ValueError):
-    """An entry of `nodes` that does not fit; `row` is its place, -1 for the rule itself."""
+    """An entry of `nodes` that does not fit: its section and place there, -1 for the rule."""
 
-    def __init__(self, row: int, reason: str) -> None:
+    def __init__(self, row: int, reason: str, section: str = "") -> None:
         super().__init__(reason)
-        self.row, self.reason = row, reason
+        self.row, self.reason, self.section = row, reason, section
 
 
 def hub_rule(given: Mapping[str, Any], kit: Kit) -> HubRule:
@@ -78,13 +77,14 @@ def hub_rule(given: Mapping[str, Any], kit: Kit) -> HubRule:
     rows = tuple(
         OneHub(
             row,
-            one["section"],
+            section,
             (int(one["at"][0]), int(one["at"][1]), int(one["at"][2])),
             {"+": 1, "-": -1}.get(one.get("opens", ""), 0),
             AXES.find(one["plane"]) if "plane" in one else -1,
             one["one_piece"],
         )
-        for row, one in enumerate(given["nodes"])
+        for section, rows in given["nodes"].items()
+        for row, one in enumerate(rows)
     )
     axis = AXES.find(given["axis"]) if "axis" in given else -1
     return HubRule(
@@ -111,7 +111,8 @@ def hub_state(part: Frame, rule: HubRule) -> HubState:
             continue
         node = part.node_at(0, one.at)
         if node is None:
-            raise NoSuchHub(one.row, f"There is no hub at {list(one.at)} in this section.")
+            reason = f"There is no hub at {list(one.at)} in this section."
+            raise NoSuchHub(one.row, reason, one.section)
         rows[node] = one.row
         if one.one_piece:
             axis[node] = -1
@@ -126,9 +127,11 @@ def hub_state(part: Frame, rule: HubRule) -> HubState:
             part, axis, rule=rule.rule, moving=moving, explicit_ways=ways, explicit_moving=planes
         )
     except NoSuchSlide as fault:
-        raise NoSuchHub(rows.get(fault.node, -1), fault.reason) from fault
+        row = rows.get(fault.node, -1)
+        raise NoSuchHub(row, fault.reason, part.sections[0].id) from fault
     state = slides(part, hubs)
-    as_given, turned = held_by_each_choice(part, hubs)
+    other = np.where(hubs.two_part, 3 - hubs.axis - hubs.moving, -1)
+    as_given, turned = state.held, slides(part, replace(hubs, moving=other)).held
     held = as_given & turned if rule.moving == "either" else as_given
     slide = np.where(held, 0.0, np.where(state.slide > 0, state.slide, 1.0))
     return HubState(hubs, Slides(held, slide), ~held & (as_given | turned))

@@ -144,10 +144,9 @@ def test_capacities_are_those_of_the_weaker_seat(check: Check) -> None:
 def test_single_hubs_may_be_put_in_otherwise(check: Check) -> None:
     body = beam("crossed", "crossed", {"moving": "first"})
     whole = check(body).value["sections"][0]["two_part_hubs"]
-    body["two_part_hubs"]["nodes"] = [
-        {"section": "A", "at": [4, 0, 0], "opens": "-"},
-        {"section": "A", "at": [5, 1, 1], "one_piece": True},
-    ]
+    body["two_part_hubs"]["nodes"] = {
+        "A": [{"at": [4, 0, 0], "opens": "-"}, {"at": [5, 1, 1], "one_piece": True}]
+    }
     found = check(body).value["sections"][0]["two_part_hubs"]
     assert found["one_piece_count"] == whole["one_piece_count"] + 1
     assert found["loose_count"] >= whole["loose_count"]
@@ -157,11 +156,8 @@ def test_single_hubs_may_be_put_in_otherwise(check: Check) -> None:
     ("change", "pointer"),
     [
         ({"hub": "H18"}, "/two_part_hubs/hub"),
-        ({"nodes": [{"section": "A", "at": [40, 0, 0]}]}, "/two_part_hubs/nodes/0"),
-        (
-            {"nodes": [{"section": "A", "at": [4, 0, 0], "plane": "x"}]},
-            "/two_part_hubs/nodes/0",
-        ),
+        ({"nodes": {"A": [{"at": [40, 0, 0]}]}}, "/two_part_hubs/nodes/A/0"),
+        ({"nodes": {"A": [{"at": [4, 0, 0], "plane": "x"}]}}, "/two_part_hubs/nodes/A/0"),
     ],
 )
 def test_what_cannot_be_is_named(change: Any, pointer: str, check: Check) -> None:
@@ -199,10 +195,32 @@ def test_twins_put_in_otherwise_are_no_twins(check: Check) -> None:
     body["load_cases"] = []
     del body["handling"]
     assert check(body).value["sections"][1]["same_as"] == "A"
-    body["two_part_hubs"]["nodes"] = [
-        {"section": "B", "at": [i, 0, 0], "opens": "-"} for i in range(1, BAYS)
-    ]
+    body["two_part_hubs"]["nodes"] = {
+        "B": [{"at": [i, 0, 0], "opens": "-"} for i in range(1, BAYS)]
+    }
     sections = check(body).value["sections"]
     assert "same_as" not in sections[1]
     counts = [section["two_part_hubs"]["loose_count"] for section in sections]
     assert counts[0] == 0 < counts[1]
+
+
+def test_the_demo_machine_is_locked_hub_by_hub(check: Check) -> None:
+    """Which half moves is chosen for each hub, hubs in one piece stand where none would lock; all
+    patches together lock every section, and the factors are those of hubs in one piece again."""
+    body = {
+        "kit": desk("kit"), "frame": {"layout": desk("changed")}, "gravity_m_s2": 9.81,
+        "analyses": ["linear"], "two_part_hubs": {},
+    }  # fmt: skip
+    result = check(body)
+    mended: Any = body
+    for finding in result.findings:
+        if finding.code == "hubs-slide-apart":
+            assert finding.remedy is not None and finding.remedy.patch is not None
+            assert "all are locked then" in finding.remedy.message
+            mended = merge_patch(mended, finding.remedy.patch)
+    locked = check({**mended, "seek_remedies": False})
+    counts = [section["two_part_hubs"]["loose_count"] for section in locked.value["sections"]]
+    assert counts == [0, 0, 0, 0]
+    assert all(s["two_part_hubs"]["two_part_count"] > 50 for s in locked.value["sections"])
+    assert locked.value["first_slip_factor"] == pytest.approx(1.77, abs=0.011)
+    assert result.value["first_slip_factor"] < 0.8
