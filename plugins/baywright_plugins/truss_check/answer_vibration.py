@@ -210,7 +210,7 @@ def vibration_findings(
         shaken, one = min(every, key=lambda pair: pair[1].apart_ratio)
         words = (
             f"Nothing that shakes comes within {wanted:.0%} of a natural frequency: nearest is "
-            f"{_source(one)} to {shaken.name} at {one.mode_hz:.2f} Hz, "
+            f"{_lower(_source(one))} to {shaken.name} at {one.mode_hz:.2f} Hz, "
             f"{one.apart_ratio:.0%} apart."
         )
         return [
@@ -244,6 +244,10 @@ def _source(one: Closeness) -> str:
     return f"{name} ({one.source_hz:.2f} Hz)"
 
 
+def _lower(words: str) -> str:
+    return words[0].lower() + words[1:]
+
+
 def _at(found: Vibration, shaken: Shaken) -> str:
     for place, section in found.sections.items():
         if section is shaken:
@@ -265,7 +269,10 @@ def _other_links(found: Vibration, inputs: Mapping[str, Any], rerun: Rerun) -> R
         if not _looks_clear(found, tooth, wanted):
             continue
         patch = {"excitation": {"links_per_hook_count": other}}
-        narrow = {"analyses": ["linear"], "seek_remedies": False, "suggest": None, "travel": None}
+        narrow = {
+            "analyses": ["linear"], "seek_remedies": False, "suggest": None, "travel": None,
+            "handling": {"cases": ["stand"]},
+        }  # fmt: skip
         proof = rerun({**patch, **narrow, "picture": None})
         tries += 1
         if proof is not None and "resonance-near" not in [f.code for f in proof.findings]:

@@ -185,4 +185,37 @@ EXAMPLES = (
             "analyses": ["linear", "frame-buckling"],
         },
     ),
+    Example(
+        "The small box on the way: dropped, over a threshold, leaned on, with its balls in",
+        {
+            "kit": BEECH_KIT,
+            "frame": {"layout": {"sections": [_section()]}},
+            "analyses": ["linear"],
+            "handling": {"cases": ["stand", "carry-upright"]},
+            "partial_factors": {"set": "en-1990-like"},
+            "travel": {
+                "ball_loads": [{"balls_count": 30, "ball_mass_kg": 0.04, "levels": [2]}],
+                "resting": ["rest-on-back"],
+                "grips": {"A": [[[i, j, 3]] for i in (0, 4) for j in (0, 3)]},
+                "drop": {
+                    "height_mm": 20,
+                    "foot_stiffness_min_n_per_mm": 4,
+                    "foot_stiffness_max_n_per_mm": 15,
+                },
+                "threshold": {"wheel_radius_mm": 50, "step_mm": 20, "toward": ["x+"]},
+                "leaning": {"category": "crowd-light", "person_n": 300, "guarded": True},
+            },
+        },
+    ),
+    Example(
+        "Which diagonals can the small box spare, and does a lift shake it?",
+        {
+            "kit": BEECH_KIT,
+            "frame": {"layout": {"sections": [_section()]}},
+            "analyses": ["linear"],
+            "handling": {"cases": ["stand", "carry-upright"]},
+            "suggest": {"leave_out": True, "most_left_out": 4},
+            "excitation": {"hooks_per_min": 20, "links_per_hook_count": 21, "teeth_count": 15},
+        },
+    ),
 )  # fmt: skip

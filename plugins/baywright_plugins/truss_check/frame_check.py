@@ -44,7 +44,7 @@ from .section import (
 )
 from .solve import NotSolvable
 from .stability import RankUndecided, Stability, internal_stability, stability
-from .travel import Travelled, ball_force_n, travel
+from .travel import Travelled, ball_force_n, collapse_of_falls, travel
 
 Json = dict[str, Any]
 
@@ -374,7 +374,11 @@ def _check_section(
             travelled = travel(model, handling, factors_of(inputs), given, one.balls_n)
             states += travelled.states
         if with_limits and len(part.start) <= MOST_MEMBERS:
-            states = [with_collapse(model, s) for s in states]
+            stands = any(s.case.id == "stand" for s in states)
+            states = [
+                s if stands and s.case.topic == DROP else with_collapse(model, s) for s in states
+            ]
+            states = collapse_of_falls(states)
     except (NotSolvable, NotHeld, LimitNotProven) as reason:
         raise CannotCalculate(pointer, f"{one.id} cannot be computed: {reason}.") from reason
     analyses = inputs.get("analyses", ("linear", "any-orientation", "limit-load"))

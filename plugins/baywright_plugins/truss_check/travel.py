@@ -168,6 +168,26 @@ def _dropped(
     return _with(told, solve_cases(model, cases), falls=falls)
 
 
+def collapse_of_falls(states: Sequence[CaseState]) -> list[CaseState]:
+    """The states with the collapse of drops worked out from that of standing, where it is known: a
+    fall loads the same feet by the same weights, `load_factor` times."""
+    stand = next((s for s in states if s.case.id == "stand"), None)
+    if stand is None:
+        return list(states)
+    found = []
+    for state in states:
+        if state.case.topic == DROP:
+            ratio = stand.case.load_factor / state.case.load_factor
+            known = stand.collapse
+            if known is not None:
+                known = replace(
+                    known, factor=known.factor * ratio, upper_bound=known.upper_bound * ratio
+                )
+            state = replace(state, collapse=known, collapse_left_out=stand.collapse_left_out)
+        found.append(state)
+    return found
+
+
 def _fall(part: Frame, handling: Handling, name: str, one: Drop, height_mm: float) -> Case:
     spring = one.foot_stiffness_n_per_mm
     stands = handling_cases(part, replace(handling, cases=("stand",), grip_spring_n_per_mm=spring))

@@ -74,6 +74,16 @@ def test_a_drop_is_told_as_a_range(check: Check) -> None:
     assert finding_of(low, "drop-holds").level == "ok"
 
 
+def test_collapse_of_a_fall_is_that_of_standing_over_the_blow(check: Check) -> None:
+    """Worked out from standing, and by the linear program where standing is not among the cases."""
+    limits = {"analyses": ["linear", "limit-load"]}
+    known = check({**asked({"drop": DROP}), **limits})
+    alone = check({**asked({"drop": DROP}), **limits, "handling": {"cases": ["carry-upright"]}})
+    for name in ("drop-worst", "drop-best"):
+        one, other = (case_of(result, name)["collapse_factor"] for result in (known, alone))
+        assert one == pytest.approx(other, rel=1e-6)
+
+
 def test_drops_are_no_worst_case_of_the_section(check: Check) -> None:
     """What holds in hand is told apart from what might happen."""
     plain, dropped = check(asked({})), check(asked({"drop": DROP, "leaning": {"person_n": 300}}))
