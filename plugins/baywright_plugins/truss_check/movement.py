@@ -33,7 +33,7 @@ def movement_findings(answer: StructureAnswer) -> list[Finding]:
             f"Node {node} moves {moved:.3g} mm in {answer.structure.case_ids[case]}; the whole "
             f"structure is {size:.3g} mm large. Forces and movements hold for small movements "
             "only: check axial_stiffness_n and forces, or brace it.",
-            (f"/load_cases/{case}",),
+            (f"/structure/load_cases/{case}",),
             Measure(moved, SMALL * size, "mm"),
         )
     ]

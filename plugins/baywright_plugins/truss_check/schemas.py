@@ -28,6 +28,7 @@ from ..kit.buckling_curves import IMPERFECTION
 from .handling import CASE_IDS
 from .rows import Forces, Supports
 from .schemas_bars import BarSchema
+from .schemas_bulk import EnvelopeSchema, VariantsResultSchema, VariantsSchema
 from .schemas_columns import BuiltUpColumnSchema, ColumnResultSchema, ColumnSchema
 from .schemas_joints import (
     BucklingSummarySchema,
@@ -46,7 +47,7 @@ from .schemas_travel import (
 )
 from .schemas_vibration import ExcitationSchema, vibration_part
 
-ANALYSES = ("linear", "any-orientation", "limit-load", "frame-buckling", "vibration")
+ANALYSES = ("linear", "envelope", "any-orientation", "limit-load", "frame-buckling", "vibration")
 MOST_MEMBERS = 120_000
 #: What can be checked; exactly one is given.
 FORMS = ("structure", "column", "built_up_column", "frame")
@@ -97,6 +98,7 @@ class StructureSchema(InputSchema):
     load_cases = ListOf(
         StructureCaseSchema, most=200, load_default=list, distinct="id", title="Load cases"
     )
+    variants = Part(VariantsSchema, title="Variants of the same structure")
 
 
 class HandlingSchema(InputSchema):
@@ -209,7 +211,7 @@ class TrussCheckInputs(InputSchema):
     node_mass_kg = Column("kg", minimum=0, maximum=1e9, title="Mass at each node of the structure")
     gravity_m_s2 = Num("m/s2", minimum=0.01, maximum=1000, load_default=9.80665, title="Gravity")
     analyses = ListOf(
-        Choice(*ANALYSES), most=5, title="What to compute",
+        Choice(*ANALYSES), most=len(ANALYSES), title="What to compute",
         about="Left out: linear, any-orientation and limit-load, where the inputs allow.",
     )  # fmt: skip
     buckling_margin_ratio = Num(
@@ -430,6 +432,8 @@ class TrussCheckResult(ResultSchema):
     column = Part(ColumnResultSchema, title="Of a column or a built-up column")
 
     load_cases = ListOf(CaseStateSchema)
+    envelope = Part(EnvelopeSchema)
+    variants = Part(VariantsResultSchema)
     stability = Part(StabilitySchema)
     any_orientation = Part(OrientationSchema)
     limit_load = ListOf(LimitSchema)

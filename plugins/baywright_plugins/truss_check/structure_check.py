@@ -8,6 +8,7 @@ import numpy as np
 
 from baywright_service.contract import CannotCalculate, Fault, InvalidInputs, escape
 
+from .answer_bulk import envelope_value, variants_value
 from .collapse_mode import DETENT, DETENT_RATIO, why_not, yielding
 from .eigen import Modes, frame_buckling, natural_frequencies
 from .equilibrium import Bools, Floats, Ints, Truss
@@ -160,6 +161,13 @@ def check_structure(structure: Structure, inputs: Mapping[str, Any]) -> Structur
         raise _unsolvable(reason) from reason
     if "linear" in analyses:
         value["load_cases"] = _case_values(structure, linear)
+    if "envelope" in analyses:
+        value["envelope"] = envelope_value(linear, structure.tension_n, structure.compression_n)
+    if "variants" in inputs["structure"]:
+        value["variants"] = variants_value(
+            truss, structure.forces_n, structure.tension_n, structure.compression_n,
+            inputs["structure"]["variants"],
+        )  # fmt: skip
     if "any-orientation" in analyses:
         value["any_orientation"] = _orientation_value(structure, solver, inputs["gravity_m_s2"])
     if "limit-load" in analyses:
