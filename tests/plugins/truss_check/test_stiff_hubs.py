@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import openseespy.opensees as ops
 import pytest
+from Pynite import FEModel3D
 
 from baywright_plugins.truss_check.joint_stiffness import Joints, stiffened_section
 from baywright_plugins.truss_check.semi_rigid import Rods, SemiRigid
@@ -243,3 +244,27 @@ def test_missing_stiffness_is_named(check: Check) -> None:
     body["kit"]["hubs"][0]["rotational_stiffness_n_mm_per_rad"] = 5000
     found = check(body).value["sections"][0]["joint_stiffness"]
     assert found["rotational_stiffness_n_mm_per_rad"] == 5000
+
+
+def test_frequencies_of_a_rigid_frame_against_pynite() -> None:
+    """Eigenvalues of the bare box with rigid hubs and 0.4 kg at each free one, in a second
+    program whose masses come from loads."""
+    model = FEModel3D()
+    model.add_material("wood", 1.0, 1.0, 0.3, 0.0)
+    model.add_section("rod", 6e5, 2.4e6, 2.4e6, 1e6)
+    for tag, (x, y, z) in enumerate(NODES.tolist()):
+        model.add_node(f"N{tag}", x, y, z)
+        model.def_support(f"N{tag}", *[tag < 4] * 3, False, False, False)
+        if tag >= 4:
+            model.add_node_load(f"N{tag}", "FY", -MASS_KG / 1000.0, case="mass")
+    for tag, (i, j) in enumerate(EDGES):
+        model.add_member(f"M{tag}", f"N{i}", f"N{j}", "wood", "rod")
+    model.add_load_combo("mass", {"mass": 1.0})
+    model.analyze_modal(num_modes=4, mass_combo_name="mass", check_stability=False)
+    fixed = np.zeros((12, 3), dtype=bool)
+    fixed[:4] = True
+    frame = SemiRigid(12, rods(NODES, EDGES, np.inf), fixed, np.zeros((12, 3)))
+    masses = np.where(np.arange(12) < 4, 0.0, MASS_KG)
+    assert frame.frequencies_hz(masses, count=4) == pytest.approx(
+        np.sort(model.frequencies), rel=1e-5
+    )
