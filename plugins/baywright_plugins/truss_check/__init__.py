@@ -1,8 +1,10 @@
 """Truss-check: does the frame hold, standing and carried, and what mends it?
 
 Changes
-    1.1.0: structures with bending_stiffness_n_mm2 give no collapse factor where a member that is
-    limited by buckling is at its limit; buckling of rods, beams and frames is answered unasked.
+    1.1.0: travel, partial_factors, suggest, excitation and left_out_diagonals are new; required
+    factors may come from partial_factors, 1.65 and 1.25 as before; structures with
+    bending_stiffness_n_mm2 give no collapse factor where a member that is limited by buckling is
+    at its limit; buckling of rods, beams and frames is answered unasked.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -108,12 +110,25 @@ class TrussCheck(Calculator):
             "EN 74-1, couplers for tubes (from memory)",
             "slip 10 kN to working load 6.1 kN: the ratio 1.65",
         ),
-        Source("Common practice, no source", "dynamic factor 1.5, mishap factor 1.25, grips"),
+        Source(
+            "Gere and Goodno, Mechanics of Materials, 7th ed.",
+            "section 2.8, problem 9.10-1: falls onto springs",
+        ),
+        Source("EN 1991-1-1:2002 (from memory)", "6.4, Table 6.12: line loads on barriers"),
+        Source("EN 1990 (from memory)", "Table A1.2(B): partial factors 1.35 and 1.5"),
+        Source("Statics of a wheel at a step; derived here", "push over wheel load"),
+        Source("Benders 1962 (from memory)", "cuts, for the bound below every suggestion"),
+        Source(
+            "Common practice, no source",
+            "dynamic factor 1.5, mishap factor 1.25, grips, a leaning adult of 300 to 1000 N, "
+            "sources 20 % from natural frequencies",
+        ),
     )
     cautions = (
         "Never overhead, never for people: a frame of rods and snap-in hubs gives without notice.",
         "Rigid is not strong: a stiff frame can be close to slipping.",
         "Lift with enough people, at the grips stated, and keep clear of what could fall.",
+        "A tall light section tips long before it breaks: rail it off, tie it, or ballast it.",
         "Strength of seats falls with use and time: put in the values of used, not of new parts.",
         "Planning aid, not a safety certificate: follow local rules and let a competent or "
         "licensed person decide.",
