@@ -113,6 +113,9 @@ def suggestions(
     """By place among the answers, twins once; empty where nothing is asked for."""
     if "suggest" not in inputs:
         return {}
+    if inputs["suggest"]["cost"] == "price" and not any(rod.price > 0 for rod in kit.rods):
+        detail = "The kit states no price of a rod."
+        raise InvalidInputs([("/suggest/cost", Fault("missing", detail))])
     shelf = Shelf(inputs, kit)
     found = {}
     for place, answer in enumerate(answers):

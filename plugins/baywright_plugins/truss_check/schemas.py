@@ -53,6 +53,10 @@ MOST_MEMBERS = 120_000
 FORMS = ("structure", "column", "built_up_column", "frame")
 
 
+#: Fields that ask something of sections of a frame.
+OF_FRAMES = ("travel", "partial_factors", "excitation", "suggest", "stock")
+
+
 class MembersSchema(InputSchema):
     """Bars as columns of equal length."""
 
@@ -258,6 +262,9 @@ class TrussCheckInputs(InputSchema):
             faults["frame"] = [Fault("missing", "Give a frame with its kit, or a structure.")]
         elif "frame" in data and "kit" not in data:
             faults["kit"] = [Fault("missing", "A frame needs the kit it is made from.")]
+        elif "frame" not in data:
+            detail = f"Only a frame has this, not a {given[0]}."
+            faults = {name: [Fault("not-unique", detail)] for name in OF_FRAMES if name in data}
         if faults:
             raise ValidationError(faults)
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from baywright_plugins.truss_check import TrussCheck
 from baywright_plugins.truss_check.cheapest import cheapest
 from baywright_plugins.truss_check.fewest import Candidates, least_cost
 from baywright_plugins.truss_check.handling import Handling, handling_cases
@@ -212,6 +213,7 @@ def test_a_set_called_exact_is_the_cheapest_of_mirror_groups() -> None:
     ("field", "value", "pointer"),
     [
         ("suggest", {"mend": False}, "/suggest/mend"),
+        ("suggest", {"cost": "price"}, "/suggest/cost"),
         ("left_out_diagonals", {"S9": []}, "/left_out_diagonals/S9"),
         ("left_out_diagonals", {"S2": [[[0, 0, 0], [0, 0, 1]]]}, "/left_out_diagonals/S2/0"),
         ("left_out_diagonals", {"S2": [[[0, 0, 0], [9, 9, 9]]]}, "/left_out_diagonals/S2/0/1"),
@@ -225,6 +227,15 @@ def test_bad_input_is_named(check: Check, field: str, value: Any, pointer: str) 
     assert [at for at, _ in refused.value.faults] == [pointer]
 
 
+@pytest.mark.parametrize("field", ["travel", "partial_factors", "suggest"])
+def test_a_structure_is_not_asked_what_only_a_frame_has(
+    check: Check, calculator: TrussCheck, field: str
+) -> None:
+    with pytest.raises(InvalidInputs) as refused:
+        check({**calculator.examples[2].inputs, field: {}})
+    assert [at for at, _ in refused.value.faults] == [f"/{field}"]
+
+
 def test_leaving_out_and_adding_again_changes_nothing(check: Check) -> None:
     """The members keep their numbers in the frame, the added one has none."""
     body = {**desk_body("changed"), "sections": ["S2"], "analyses": ["linear"], "detail": "full"}
@@ -235,3 +246,30 @@ def test_leaving_out_and_adding_again_changes_nothing(check: Check) -> None:
     assert other["first_slip_factor"] == pytest.approx(one["first_slip_factor"], rel=1e-9)
     numbers = set(one["members"].tolist()) - set(other["members"].tolist())
     assert len(numbers) == 1 and other["members"].tolist().count(-1) == 1
+
+
+def test_suggestions_follow_the_published_schemas(
+    assert_example_holds: Callable[[Any, Any], None], calculator: TrussCheck
+) -> None:
+    assert_example_holds(calculator, bare("S2", suggest={"turn": True, "leave_out": True}))
+    layout = desk("changed")
+    asked = {"leave_out": True, "cost": "mass", "most_left_out": 2}
+    body = {**desk_body("changed"), "frame": {"layout": layout}, "sections": ["S4"]}
+    excitation = {"hooks_per_min": 20, "links_per_hook_count": 14, "sources_hz": {"drum": 2.1}}
+    assert_example_holds(
+        calculator,
+        {**body, "analyses": ["linear"], "suggest": asked, "excitation": excitation},
+    )
+
+
+def test_cost_by_mass_and_by_price(check: Check) -> None:
+    """R170 weighs 5.34 g and is given a price: twenty of them."""
+    mass = check(bare("S2", suggest={"cost": "mass"})).value["sections"][0]["suggest"]["mend"]
+    assert mass["cost"] == pytest.approx(mass["rods_count"] * 5.34)
+    kit = copy.deepcopy(desk("kit"))
+    [rod] = [rod for rod in kit["rods"] if rod["id"] == "R170"]
+    rod["price"] = 0.3
+    told = check(bare("S2", kit=kit, suggest={"cost": "price"}))
+    price = told.value["sections"][0]["suggest"]["mend"]
+    assert price["cost"] == pytest.approx(price["rods_count"] * 0.3)
+    assert price["cost_at_least"] == pytest.approx(0.3 * round(price["cost_at_least"] / 0.3))
