@@ -2,9 +2,10 @@
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
+from .fields import Fault, sorted_faults
 from .pointers import escape
 
 LARGEST = sys.float_info.max
@@ -13,11 +14,19 @@ MOST_DIGITS = len(str(-LARGEST_WHOLE))
 
 
 class NotJson(ValueError):
-    """The text is no JSON that may be read: why, and where if that is known."""
+    """The text is no JSON that may be read: why, and every place of it where places are known."""
 
-    def __init__(self, detail: str, pointer: str | None = None) -> None:
+    def __init__(self, detail: str, faults: Sequence[tuple[str, Fault]] = ()) -> None:
         super().__init__(detail)
-        self.detail, self.pointer = detail, pointer
+        self.detail, self.faults = detail, tuple(faults)
+
+
+class _Unfit(NotJson):
+    """One value that JSON text may not hold, though its brackets and commas are in order."""
+
+    def __init__(self, code: str, detail: str) -> None:
+        super().__init__(detail)
+        self.fault = Fault(code, detail)
 
 
 def read_json(content: bytes, *, depth_limit: int = 32, keep_null: bool = False) -> Any:
@@ -33,6 +42,8 @@ def read_json(content: bytes, *, depth_limit: int = 32, keep_null: bool = False)
         raise NotJson(f"Not JSON at {place}: {error.msg}.") from None
     except RecursionError:
         raise _too_deep(depth_limit) from None
+    except _Unfit as error:
+        raise _with_places(text, error) from None
     _check_depth(value, depth_limit)
     if "\\u" in text:
         _check_texts(value)
@@ -82,7 +93,7 @@ def _with_null(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(members) != len(pairs):
         seen: set[str] = set()
         twice = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
-        raise NotJson(f"The name “{twice[:64]}” stands twice in one object.")
+        raise _twice(twice)
     return members
 
 
@@ -97,39 +108,83 @@ def _float(digits: str) -> float:
     number = float(digits)
     if -LARGEST <= number <= LARGEST:
         return number
-    raise NotJson(f"The number {digits[:40]} is too large for a double.")
+    raise _Unfit("out-of-range", f"The number {digits[:40]} is too large for a double.")
 
 
 def _int(digits: str) -> int:
     if len(digits) <= MOST_DIGITS and -LARGEST_WHOLE <= (number := int(digits)) <= LARGEST_WHOLE:
         return number
-    raise NotJson(f"The whole number {digits[:40]} is beyond 2^53 - 1, where doubles leave gaps.")
+    detail = f"The whole number {digits[:40]} is beyond 2^53 - 1, where doubles leave gaps."
+    raise _Unfit("out-of-range", detail)
 
 
 def _refuse_constant(word: str) -> Any:
-    raise NotJson(f"{word} is not a JSON value.")
+    raise _Unfit("wrong-format", f"{word} is not a JSON value.")
+
+
+def _twice(name: str) -> _Unfit:
+    return _Unfit("not-unique", f"The name “{name[:64]}” stands twice in one object.")
+
+
+def _with_places(text: str, first: _Unfit) -> NotJson:
+    """Every unfit value of a text whose first one is known, each at its place.
+
+    The text is read once more with each such value kept as a mark; this is the slow way, taken
+    only when there is something to say.
+    """
+    try:
+        value = json.JSONDecoder(
+            object_pairs_hook=_with_marks,
+            parse_float=_mark(_float),
+            parse_int=_mark(_int),
+            parse_constant=_mark(_refuse_constant),
+        ).decode(text)
+    except (ValueError, RecursionError):
+        return first  # and broken further on
+    faults = [(pointer, mark.fault) for pointer, mark in _leaves(value) if isinstance(mark, _Unfit)]
+    detail = first.detail if len(faults) == 1 else f"{len(faults)} faults. {first.detail}"
+    return NotJson(detail, sorted_faults(faults))
+
+
+def _mark(read: Callable[[str], Any]) -> Callable[[str], Any]:
+    def marked(digits: str) -> Any:
+        try:
+            return read(digits)
+        except _Unfit as unfit:
+            return unfit
+
+    return marked
+
+
+def _with_marks(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    members: dict[str, Any] = {}
+    for key, value in pairs:
+        members[key] = _twice(key) if key in members else value
+    return members
 
 
 def _check_texts(value: Any) -> None:
     """Escapes may hide what UTF-8 cannot carry: lone surrogates, and NUL."""
-    for pointer, text in _texts(value):
-        if "\x00" in text:
-            raise NotJson("A text holds a NUL character.", pointer)
-        try:
-            text.encode()
-        except UnicodeEncodeError:
-            raise NotJson("A text holds half a surrogate pair.", pointer) from None
+    faults = []
+    for pointer, text in _leaves(value):
+        if isinstance(text, str) and "\x00" in text:
+            faults.append((pointer, Fault("wrong-format", "A text holds a NUL character.")))
+        elif isinstance(text, str) and any("\ud800" <= letter <= "\udfff" for letter in text):
+            faults.append((pointer, Fault("wrong-format", "A text holds half a surrogate pair.")))
+    if faults:
+        raise NotJson(str(faults[0][1]), sorted_faults(faults))
 
 
-def _texts(value: Any) -> Iterator[tuple[str, str]]:
+def _leaves(value: Any) -> Iterator[tuple[str, Any]]:
+    """Everything that is no object and no list, by its pointer; names of members too."""
     waiting: list[tuple[tuple[str | int, ...], Any]] = [((), value)]
     while waiting:
         parts, item = waiting.pop()
-        if isinstance(item, str):
-            yield escape(*parts), item
-        elif isinstance(item, dict):
+        if isinstance(item, dict):
             for key, inner in item.items():
                 yield escape(*parts), key
                 waiting.append(((*parts, key), inner))
         elif isinstance(item, list):
             waiting.extend(((*parts, k), inner) for k, inner in enumerate(item))
+        else:
+            yield escape(*parts), item

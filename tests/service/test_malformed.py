@@ -268,6 +268,20 @@ def test_a_number_is_refused_where_a_double_or_2_53_ends(
         assert read_json(body[before].encode()) == json.loads(body[before])
 
 
+def test_every_unfit_value_is_placed_at_once() -> None:
+    """NaN, too large numbers and names that stand twice, all in one answer, in their order."""
+    text = '{"b": [1, NaN, 1e999], "a": {"x": 1, "x": 2}, "n": 9007199254740993, "ok": 1}'
+    with pytest.raises(NotJson) as refused:
+        read_json(text.encode())
+    assert [(pointer, fault.code) for pointer, fault in refused.value.faults] == [
+        ("/a/x", "not-unique"),
+        ("/b/1", "wrong-format"),
+        ("/b/2", "out-of-range"),
+        ("/n", "out-of-range"),
+    ]
+    assert refused.value.detail.startswith("4 faults. NaN is not")
+
+
 JSON_VALUES = st.recursive(
     st.booleans()
     | st.integers(-(2**53) + 1, 2**53 - 1)

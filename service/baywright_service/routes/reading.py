@@ -15,6 +15,7 @@ from ..problems import (
     MalformedEncoding,
     MalformedJson,
     UnsupportedMediaType,
+    errors_from,
     invalid_parameter,
 )
 
@@ -69,8 +70,7 @@ def json_body(media_type: str = JSON_TYPE) -> Any:
     try:
         return read_json(content, depth_limit=settings.depth_limit, keep_null=keep_null)
     except NotJson as error:
-        place = {"pointer": error.pointer, "code": "wrong-format", "detail": error.detail}
-        raise MalformedJson(error.detail, [place] if error.pointer is not None else ()) from None
+        raise MalformedJson(error.detail, errors_from(error.faults)) from None
 
 
 def _check_type(media_type: str) -> None:
