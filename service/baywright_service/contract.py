@@ -87,12 +87,24 @@ class Finding:
 
 
 @dataclass(frozen=True)
+class Caution:
+    """One warning, and where it is written down if anywhere."""
+
+    text: str
+    source: Source | None = None
+
+
+@dataclass(frozen=True)
 class Result:
-    """`value` follows the result schema; it may hold numpy arrays and must hold no NaN."""
+    """`value` follows the result schema; it may hold numpy arrays and must hold no NaN.
+
+    `cautions` are those that these inputs call for, beside the ones every answer carries.
+    """
 
     value: Mapping[str, Any]
     findings: Sequence[Finding] = ()
     assumptions: Sequence[str] = ()
+    cautions: Sequence[Caution] = ()
 
     @property
     def verdict(self) -> str:
@@ -213,6 +225,7 @@ __all__ = [
     "ByKey",
     "Calculator",
     "CannotCalculate",
+    "Caution",
     "Choice",
     "Circle",
     "Column",

@@ -6,13 +6,15 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from time import perf_counter
-from typing import Any
+from typing import Any, TypeVar
 
 from . import contract
 from .contract import Calculator, DocumentUse, Finding, InvalidInputs, Result, TableData, svg_text
 from .json_writer import NotFinite, json_bytes
 from .problems import CannotCalculate, InvalidInput, errors_from, invalid_input
 from .recent import Recent
+
+_T = TypeVar("_T")
 
 JSON, SVG, CSV = "json", "svg", "csv"
 
@@ -86,6 +88,7 @@ def envelope(
     calculator: Calculator, result: Result, documents: Sequence[DocumentUse]
 ) -> dict[str, Any]:
     """What a run answers with."""
+    called_for = [caution.source for caution in result.cautions if caution.source is not None]
     return {
         "calculator": calculator.name,
         "version": calculator.version,
@@ -93,10 +96,15 @@ def envelope(
         "result": result.value,
         "findings": [finding_json(finding) for finding in result.findings],
         "assumptions": list(result.assumptions),
-        "cautions": list(calculator.cautions),
-        "sources": [source_json(source) for source in calculator.sources],
+        "cautions": once([*(caution.text for caution in result.cautions), *calculator.cautions]),
+        "sources": [source_json(source) for source in once([*calculator.sources, *called_for])],
         "documents": [document_json(use) for use in documents],
     }
+
+
+def once(items: Sequence[_T]) -> list[_T]:
+    """The items in their order, each but the first time left out."""
+    return list(dict.fromkeys(items))
 
 
 def finding_json(finding: Finding) -> dict[str, Any]:

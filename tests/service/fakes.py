@@ -10,6 +10,7 @@ from baywright_service.contract import (
     ByKey,
     Calculator,
     CannotCalculate,
+    Caution,
     Choice,
     Circle,
     Column,
@@ -134,7 +135,10 @@ class Span(Calculator):
             )
         nodes = np.arange(inputs["bays"] + 1) * pitch
         frame = {"length_mm": np.float64(span), "names": ("a", "b")}
-        return Result({"span_mm": span, "nodes_mm": nodes, "frame": frame}, findings, ("Seated.",))
+        value = {"span_mm": span, "nodes_mm": nodes, "frame": frame}
+        long = Caution("A long span sags.", Source("Statics", "on beams"))
+        cautions = (long, Caution("Planning aid.")) if findings else ()
+        return Result(value, findings, ("Seated.",), cautions)
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
         """A line, or from above a circle too."""

@@ -49,6 +49,16 @@ def test_a_finding_carries_place_number_limit_and_remedy(client: FlaskClient) ->
     ]
 
 
+def test_what_the_inputs_call_for_adds_cautions_with_their_sources(client: FlaskClient) -> None:
+    """Each once, and nothing of it in an answer that does not call for it."""
+    body = client.post(RUN, json={**BODY, "limit_mm": 250}).get_json()
+    assert body["cautions"] == ["A long span sags.", "Planning aid."]
+    assert body["sources"] == [
+        {"title": "Multiplication", "clause": "table of 3"},
+        {"title": "Statics", "clause": "on beams"},
+    ]
+
+
 def test_equal_requests_give_equal_bytes(client: FlaskClient) -> None:
     first, second = (client.post(RUN, json=BODY) for _ in range(2))
     assert first.data == second.data
