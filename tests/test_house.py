@@ -71,12 +71,13 @@ def test_the_client_speaks_http_and_only_embedded_starts_a_service(path: Path) -
 
 @pytest.mark.parametrize("path", modules(PLUGINS), ids=name_of)
 def test_calculators_do_not_import_one_another(path: Path) -> None:
-    """Numerics may be shared, a calculator's package itself may not; frame and kit are beneath."""
-    calculators = {init.parent.name for init in PLUGINS.glob("*/__init__.py")} - {"kit", "frame"}
+    """Numerics may be shared, a calculator's package itself may not; what all share is beneath."""
+    beneath = {"kit", "frame", "cautions"}
+    calculators = {init.parent.name for init in PLUGINS.glob("*/__init__.py")} - beneath
     own = path.relative_to(PLUGINS).parts[0]
     packages = {f"baywright_plugins.{name}" for name in calculators - {own}}
     assert [name for name in imported(path) if name in packages] == []
-    if own in ("kit", "frame"):
+    if own in beneath:
         assert strangers(path, *packages) == []
     if own == "kit":
         assert strangers(path, "baywright_plugins.frame") == []
