@@ -1,0 +1,110 @@
+"""A thing that is carried: its box over all, and the blocks of its true outline."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..grid_fit.passages import ATTITUDES, AXES
+
+Triple = tuple[float, float, float]
+Floats = NDArray[np.float64]
+
+#: attitudes from the one people prefer to the one they avoid
+STRAIGHT = tuple(ATTITUDES)
+PREFERENCE = (*STRAIGHT, "tilted")
+UP = {name: up for name, (up, _) in ATTITUDES.items()}
+
+
+@dataclass(frozen=True)
+class Solid:
+    """An upright block between two corners, in the carried thing's own axes from its corner."""
+
+    low_mm: Triple
+    high_mm: Triple
+
+
+@dataclass(frozen=True)
+class Carried:
+    """What is carried.
+
+    `size_mm`: x, y, z over all, as it stands. `projections`: the blocks of its true outline, the
+    main body among them; empty for a plain box. `led_along`: the axis that must lead.
+    """
+
+    id: str
+    size_mm: Triple
+    projections: tuple[Solid, ...] = ()
+    led_along: str | None = None
+    keep_upright: bool = False
+
+    @property
+    def is_box(self) -> bool:
+        return not self.projections
+
+    @property
+    def attitudes(self) -> tuple[str, ...]:
+        return STRAIGHT[:1] if self.keep_upright else STRAIGHT
+
+    def along(self, axis: str) -> float:
+        """Its size along one of its axes."""
+        return self.size_mm[AXES.index(axis)]
+
+    def blocks(self) -> tuple[Solid, ...]:
+        return self.projections or (Solid((0.0, 0.0, 0.0), self.size_mm),)
+
+
+def ways_to_lead(carried: Carried, attitude: str) -> tuple[tuple[str, str], ...]:
+    """(axis of travel, axis across) of an attitude, those that `led_along` allows."""
+    ways = ATTITUDES[attitude][1]
+    return tuple(way for way in ways if carried.led_along in (None, way[0]))
+
+
+@lru_cache(maxsize=4096)
+def rectangles(blocks: tuple[Solid, ...], across: str, up: str) -> Floats:
+    """The blocks seen along the third axis: (n, 4), from and to across, from and to up."""
+    a, u = AXES.index(across), AXES.index(up)
+    return np.array(
+        [(b.low_mm[a], b.high_mm[a], b.low_mm[u], b.high_mm[u]) for b in blocks], dtype=np.float64
+    )
+
+
+def hull(points: Sequence[tuple[float, float]]) -> Floats:
+    """Convex hull, counter-clockwise, shape (k, 2); Andrew's monotone chain.
+
+    Raises:
+        ValueError: no points.
+
+    Leaves out: points on an edge.
+    Source: A. M. Andrew, Information Processing Letters 9 (1979), from memory.
+
+    >>> hull([(0, 0), (2, 0), (1, 1), (2, 2), (0, 2)]).tolist()
+    [[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [0.0, 2.0]]
+    """
+    if not points:
+        raise ValueError("no points")
+    ordered = sorted(set(points))
+    if len(ordered) < 3:
+        return np.array(ordered, dtype=np.float64)
+
+    def chain(run: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+        kept: list[tuple[float, float]] = []
+        for x, y in run:
+            while len(kept) > 1:
+                (x0, y0), (x1, y1) = kept[-2:]
+                if (x1 - x0) * (y - y0) - (y1 - y0) * (x - x0) > 0:
+                    break
+                kept.pop()
+            kept.append((x, y))
+        return kept[:-1]
+
+    return np.array(chain(ordered) + chain(ordered[::-1]), dtype=np.float64)
+
+
+@lru_cache(maxsize=4096)
+def silhouette(blocks: tuple[Solid, ...], across: str, up: str) -> Floats:
+    """Convex hull of the blocks seen along the third axis, shape (k, 2)."""
+    rows = rectangles(blocks, across, up).tolist()
+    return hull([(x, y) for x0, x1, y0, y1 in rows for x in (x0, x1) for y in (y0, y1)])

@@ -1,0 +1,131 @@
+"""Does a thing get through the passages of a route, by which way, and with how much to spare?
+
+Plain values only, so that a search may ask it thousands of times: `cross` remembers what it has
+worked out, and what a box passes any box smaller in all three sizes passes too.
+"""
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+
+from .carried import PREFERENCE, Carried, Solid
+from .corner_ways import CARRIED, corner_ways, turn_ways
+from .passage import (
+    Doorway,
+    RouteClearances,
+    RoutePassage,
+    clearances_from_inputs,
+    passage_from_inputs,
+    passages_from_inputs,
+)
+from .rolled import rolled_way
+from .stair_ways import stair_ways
+from .straight import straight_ways
+from .way import Crossing, Way, first_that_serves
+
+
+def cross(
+    carried: Carried, passages: Sequence[RoutePassage], clearances: RouteClearances
+) -> tuple[Crossing, ...]:
+    """How a thing fares at each passage, in order.
+
+    Args:
+        carried: the thing, as a box or as blocks.
+        passages: from `passages_from_inputs`.
+        clearances: from `clearances_from_inputs`.
+
+    Leaves out: leading a thing through at a slant to the opening's plane, turning it half-way
+    through, and whatever each way past an obstacle leaves out.
+    Source: the modules that this one ties together.
+
+    >>> door = RoutePassage("door", "Door", doorway=Doorway(745.0, 1960.0, 20.0))
+    >>> [c.spare_mm for c in cross(Carried("S1", (634, 754, 1903)), [door], RouteClearances())]
+    [12.0]
+    """
+    return tuple(_cross(_anonymous(carried), passage, clearances) for passage in passages)
+
+
+def passes(carried: Carried, passages: Iterable[RoutePassage], clearances: RouteClearances) -> bool:
+    """Whether a thing gets through all passages; stops at the first that it sticks in."""
+    thing = _anonymous(carried)
+    return all(_cross(thing, passage, clearances).passes for passage in passages)
+
+
+def _anonymous(carried: Carried) -> Carried:
+    """Without its name, so that twins share what is remembered."""
+    return Carried(
+        "", carried.size_mm, carried.projections, carried.led_along, carried.keep_upright
+    )
+
+
+@lru_cache(maxsize=65536)
+def _cross(carried: Carried, passage: RoutePassage, clearances: RouteClearances) -> Crossing:
+    obstacles = _obstacles(carried, passage, clearances)
+    chosen = _chosen(obstacles)
+    governs = min(chosen, key=lambda way: way.spare_mm)
+    others = tuple(way for ways in obstacles for way in ways)
+    conservative = any(way.exactness == "conservative" for way in chosen)
+    return Crossing(
+        passage=passage.id,
+        passes=all(way.passes for way in chosen),
+        spare_mm=governs.spare_mm,
+        attitude=governs.attitude,
+        how=governs.how,
+        exactness="conservative" if conservative else "exact",
+        governs=governs,
+        ways=tuple(chosen),
+        others=others,
+    )
+
+
+def _obstacles(
+    carried: Carried, passage: RoutePassage, clearances: RouteClearances
+) -> list[list[Way]]:
+    """The obstacles of a passage, each with its ways in order of preference."""
+    found = []
+    if passage.doorway is not None:
+        ways = straight_ways(carried, passage.doorway, passage.inside, clearances)
+        rolled = rolled_way(carried, passage.doorway, passage.inside, clearances)
+        found.append([*ways, *([rolled] if rolled else [])])
+        found.append(turn_ways(carried, passage, clearances))
+    if passage.corridors_mm:
+        found.append(corner_ways(carried, passage, clearances))
+    found += stair_ways(carried, passage, clearances)
+    return [ways for ways in found if ways]
+
+
+def _chosen(obstacles: list[list[Way]]) -> list[Way]:
+    """One way past each obstacle: in one attitude if one serves for all, by hand before on a
+    skid; else the first for each that serves."""
+    for allowed in (CARRIED[:1], CARRIED):
+        for attitude in PREFERENCE:
+            ways = [
+                next(
+                    (
+                        way
+                        for way in ways
+                        if way.passes and way.attitude == attitude and way.carried in allowed
+                    ),
+                    None,
+                )
+                for ways in obstacles
+            ]
+            served = [way for way in ways if way is not None]
+            if len(served) == len(obstacles):
+                return served
+    return [first_that_serves(ways) for ways in obstacles]
+
+
+__all__ = [
+    "Carried",
+    "Crossing",
+    "Doorway",
+    "RouteClearances",
+    "RoutePassage",
+    "Solid",
+    "Way",
+    "clearances_from_inputs",
+    "cross",
+    "passage_from_inputs",
+    "passages_from_inputs",
+    "passes",
+]
