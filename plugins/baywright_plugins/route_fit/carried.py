@@ -32,6 +32,7 @@ class Carried:
 
     `size_mm`: x, y, z over all, as it stands. `projections`: the blocks of its true outline, the
     main body among them; empty for a plain box. `led_along`: the axis that must lead.
+    Raises ValueError where that is the upright one of a thing that must be kept upright.
     """
 
     id: str
@@ -39,6 +40,10 @@ class Carried:
     projections: tuple[Solid, ...] = ()
     led_along: str | None = None
     keep_upright: bool = False
+
+    def __post_init__(self) -> None:
+        if self.keep_upright and self.led_along == UP["upright"]:
+            raise ValueError("what is kept upright cannot be led along its upright axis")
 
     @property
     def is_box(self) -> bool:

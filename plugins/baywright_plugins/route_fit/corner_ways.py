@@ -1,5 +1,7 @@
 """Ways to take a thing round corners, and out of a passage into a door."""
 
+from collections.abc import Iterator
+
 from ..grid_fit.passages import AXES
 from .carried import UP, Carried, hull, rectangles
 from .corridor import through_corridors
@@ -12,19 +14,19 @@ from .way import Way
 CARRIED = ("by-hand", "on-skid")
 
 
-def corner_ways(carried: Carried, passage: RoutePassage, clearances: RouteClearances) -> list[Way]:
+def corner_ways(
+    carried: Carried, passage: RoutePassage, clearances: RouteClearances
+) -> Iterator[Way]:
     """Through all corridors of a passage: by hand before on a skid, upright before lying.
 
     Carriers take their room at both ends of the longer side, as in grid-fit; no hands at the
     sides.
     """
-    ways = []
     for how in CARRIED:
         ends = 2 * clearances.carrier_each_end_mm if how == "by-hand" else 0.0
         for attitude in carried.attitudes:
             way = _round(carried, passage, attitude, how, ends)
-            ways.append(under_ceiling(way, carried, passage, clearances))
-    return ways
+            yield under_ceiling(way, carried, passage, clearances)
 
 
 def _round(carried: Carried, passage: RoutePassage, attitude: str, how: str, ends: float) -> Way:
@@ -62,18 +64,18 @@ def _outline_room(carried: Carried, attitude: str, ends: float, passage: RoutePa
     return outline_round_corner(outline, (a, b))
 
 
-def turn_ways(carried: Carried, passage: RoutePassage, clearances: RouteClearances) -> list[Way]:
+def turn_ways(
+    carried: Carried, passage: RoutePassage, clearances: RouteClearances
+) -> Iterator[Way]:
     """Into a door from a passage along its wall, or out of it into one behind."""
     doorway = passage.doorway
     if doorway is None or (doorway.before_mm is None and doorway.behind_mm is None):
-        return []
-    ways = []
+        return
     for how in CARRIED:
         ends = 2 * clearances.carrier_each_end_mm if how == "by-hand" else 0.0
         for attitude in carried.attitudes:
             way = _into_door(carried, doorway, attitude, how, ends, clearances)
-            ways.append(under_ceiling(way, carried, passage, clearances))
-    return ways
+            yield under_ceiling(way, carried, passage, clearances)
 
 
 def _into_door(
@@ -96,9 +98,9 @@ def _into_door(
     passages = [w for w in (doorway.before_mm, doorway.behind_mm) if w is not None]
     both = len(passages) == 2
     turning = [("width", width, clear), ("height", height, clear_height)]
-    side = "before"
+    side, angle = "before" if doorway.before_mm is not None else "behind", 0.0
     if width <= clear and clear > 0:
-        spare, side = passages_both_sides(
+        spare, side, angle = passages_both_sides(
             length, width, clear, reveal, doorway.before_mm, doorway.behind_mm
         )
         has = doorway.before_mm if side == "before" else doorway.behind_mm
@@ -117,6 +119,7 @@ def _into_door(
         way = Way(
             "turn-behind" if side == "behind" else "turn-before", attitude, manner, travel,
             allowed - needed, tight, needed, allowed, width, height, length, carried=how,
+            angle_deg=angle if manner == "turning" else 0.0,
             exactness="exact" if carried.is_box and not both and not doorway.hardware
             else "conservative",
         )  # fmt: skip

@@ -1,17 +1,28 @@
 """Turning out of a passage into a door in its side wall."""
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-_ANGLES = 1001
+#: angles tried, the same for every box, so that a smaller box never needs more
+_STEP = math.pi / 2 / 2000
+_TURN: NDArray[np.float64] = _STEP * np.arange(2000, dtype=np.float64)
+_SIN, _COS = np.sin(_TURN), np.cos(_TURN)
+
+
+@dataclass(frozen=True)
+class Turn:
+    """Least passage that a turn needs, and the angle from the passage where it is tightest."""
+
+    need_mm: float
+    angle_deg: float
 
 
 @lru_cache(maxsize=65536)
-def passage_needed(length_mm: float, width_mm: float, door_mm: float, reveal_mm: float) -> float:
+def passage_needed(length_mm: float, width_mm: float, door_mm: float, reveal_mm: float) -> Turn:
     """Least width of a passage from which a box of plan L x B turns into a door in its side wall.
 
     At an angle t from the passage the box reaches e = L sin t + B cos t - passage beyond the near
@@ -29,32 +40,33 @@ def passage_needed(length_mm: float, width_mm: float, door_mm: float, reveal_mm:
         reveal_mm: d, depth of wall and frame, >= 0.
 
     Returns:
-        mm; infinite where the box does not pass the door lengthwise (B > w).
+        The need in mm, and the angle.
+
+    Raises:
+        ValueError: the box does not pass the door lengthwise (B > w).
 
     Leaves out: the open door leaf, furniture, more than one sweep.
     Source: derived here; held against clipped outlines at many angles in the tests. With a deep
     wall it becomes the corner of two corridors (Stewart, Calculus).
 
-    >>> round(passage_needed(1114.0, 634.0, 745.0, 150.0))
+    >>> round(passage_needed(1114.0, 634.0, 745.0, 150.0).need_mm)
     915
     """
     if width_mm > door_mm:
-        return math.inf
-    straight_on = _straight_on(width_mm, door_mm, reveal_mm)
-    turn = np.linspace(0.0, straight_on, _ANGLES)
-    s, c = np.sin(turn), np.cos(turn)
-    box = length_mm * s + width_mm * c
-    shallow = door_mm * s <= width_mm
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reach = np.where(shallow, door_mm * s * c, (door_mm - width_mm * s) * s / c)
-        reach = np.where(c < 1e-9, 0.0, reach)
-    need = box - np.maximum(reach, 0.0)
-    step = turn[1] - turn[0]
+        raise ValueError("the box is wider than the door")
+    last = _straight_on(width_mm, door_mm, reveal_mm)
+    shallow = door_mm * _SIN <= width_mm
+    reach = np.where(shallow, door_mm * _SIN * _COS, (door_mm - width_mm * _SIN) * _SIN / _COS)
+    need = length_mm * _SIN + width_mm * _COS - np.maximum(reach, 0.0)
     # between two angles the curve rises by at most its curvature times step^2 / 8
-    curvature = length_mm + width_mm + 2 * door_mm
-    deep = np.where(c < 1e-9, 0.0, 2 * door_mm / np.maximum(c, 1e-9) ** 3)
-    bound = (curvature + np.where(shallow, 0.0, deep)) * step**2 / 8
-    return float(max((need + bound).max(), width_mm))
+    deep = np.where(shallow, 0.0, 2 * door_mm / _COS**3)
+    bound = (length_mm + width_mm + 2 * door_mm + deep) * _STEP**2 / 8
+    needs = np.where(last > _TURN, need + bound, 0.0)
+    tight = int(np.argmax(needs))
+    pushed = length_mm * math.sin(last) - reveal_mm  # where it begins to be pushed straight on
+    if pushed > needs[tight]:
+        return Turn(pushed, math.degrees(last))
+    return Turn(float(max(needs[tight], width_mm)), math.degrees(float(_TURN[tight])))
 
 
 def passages_both_sides(
@@ -64,7 +76,7 @@ def passages_both_sides(
     reveal_mm: float,
     before_mm: float | None,
     behind_mm: float | None,
-) -> tuple[float, str]:
+) -> tuple[float, str, float]:
     """Room left where a box turns into a door from a passage, and behind it into another.
 
     In passage width; below 0 it sticks. With passages on both sides the box must, at every angle
@@ -72,21 +84,26 @@ def passages_both_sides(
     but not always needed.
 
     Returns:
-        (room left, "before" or "behind": which passage decides).
+        (room left, "before" or "behind": which passage decides, angle where it is tightest).
+
+    Raises:
+        ValueError: as `passage_needed`.
 
     Source: `passage_needed`.
     """
+    turned = passage_needed(length_mm, width_mm, door_mm, reveal_mm)
     rooms = [
-        (width - passage_needed(length_mm, width_mm, door_mm, reveal_mm), name)
+        (width - turned.need_mm, name, turned.angle_deg)
         for width, name in ((before_mm, "before"), (behind_mm, "behind"))
         if width is not None
     ]
     if before_mm is not None and behind_mm is not None:
-        turn = _straight_on(min(width_mm, door_mm), door_mm, reveal_mm)
+        turn = _straight_on(width_mm, door_mm, reveal_mm)
         widest = min(turn, math.atan2(length_mm, width_mm))
         across = length_mm * math.sin(widest) + width_mm * math.cos(widest)
         room = before_mm + behind_mm + reveal_mm - across
-        rooms.append((room, "behind" if behind_mm <= before_mm else "before"))
+        name = "behind" if behind_mm <= before_mm else "before"
+        rooms.append((room, name, math.degrees(widest)))
     return min(rooms)
 
 

@@ -135,6 +135,8 @@ def _doorway(data: Mapping[str, Any]) -> Doorway:
     height, top = data["height_mm"], 0.0
     sides = []
     for part in data.get("hardware", ()):
+        if part.get("removable") and part.get("taken_off"):
+            continue
         if part["side"] == "top":
             top = max(top, part["projects_mm"])
         else:

@@ -4,7 +4,7 @@ Plain values only, so that a search may ask it thousands of times: `cross` remem
 worked out, and what a box passes any box smaller in all three sizes passes too.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
 from .carried import PREFERENCE, Carried, Solid
@@ -17,9 +17,8 @@ from .passage import (
     passage_from_inputs,
     passages_from_inputs,
 )
-from .rolled import rolled_way
+from .rolled import opening_ways
 from .stair_ways import stair_ways
-from .straight import straight_ways
 from .way import Crossing, Way, first_that_serves
 
 
@@ -47,7 +46,7 @@ def cross(
 def passes(carried: Carried, passages: Iterable[RoutePassage], clearances: RouteClearances) -> bool:
     """Whether a thing gets through all passages; stops at the first that it sticks in."""
     thing = _anonymous(carried)
-    return all(_cross(thing, passage, clearances).passes for passage in passages)
+    return all(_gets_through(thing, passage, clearances) for passage in passages)
 
 
 def _anonymous(carried: Carried) -> Carried:
@@ -58,11 +57,21 @@ def _anonymous(carried: Carried) -> Carried:
 
 
 @lru_cache(maxsize=65536)
+def _gets_through(carried: Carried, passage: RoutePassage, clearances: RouteClearances) -> bool:
+    """A way past each obstacle that has any; looks no further than the first one found."""
+    for ways in _obstacles(carried, passage, clearances):
+        first = next(ways, None)
+        if first is not None and not first.passes and not any(way.passes for way in ways):
+            return False
+    return True
+
+
+@lru_cache(maxsize=65536)
 def _cross(carried: Carried, passage: RoutePassage, clearances: RouteClearances) -> Crossing:
-    obstacles = _obstacles(carried, passage, clearances)
+    tried = [list(ways) for ways in _obstacles(carried, passage, clearances)]
+    obstacles = [ways for ways in tried if ways]
     chosen = _chosen(obstacles)
     governs = min(chosen, key=lambda way: way.spare_mm)
-    others = tuple(way for ways in obstacles for way in ways)
     conservative = any(way.exactness == "conservative" for way in chosen)
     return Crossing(
         passage=passage.id,
@@ -73,24 +82,22 @@ def _cross(carried: Carried, passage: RoutePassage, clearances: RouteClearances)
         exactness="conservative" if conservative else "exact",
         governs=governs,
         ways=tuple(chosen),
-        others=others,
+        tried=tuple(tuple(ways) for ways in obstacles),
     )
 
 
 def _obstacles(
     carried: Carried, passage: RoutePassage, clearances: RouteClearances
-) -> list[list[Way]]:
-    """The obstacles of a passage, each with its ways in order of preference."""
-    found = []
+) -> Iterator[Iterator[Way]]:
+    """The obstacles of a passage, each with its ways in order of preference, worked out as they
+    are asked for."""
     if passage.doorway is not None:
-        ways = straight_ways(carried, passage.doorway, passage.inside, clearances)
-        rolled = rolled_way(carried, passage.doorway, passage.inside, clearances)
-        found.append([*ways, *([rolled] if rolled else [])])
-        found.append(turn_ways(carried, passage, clearances))
+        yield opening_ways(carried, passage.doorway, passage.inside, clearances)
+        yield turn_ways(carried, passage, clearances)
     if passage.corridors_mm:
-        found.append(corner_ways(carried, passage, clearances))
-    found += stair_ways(carried, passage, clearances)
-    return [ways for ways in found if ways]
+        yield corner_ways(carried, passage, clearances)
+    for ways in stair_ways(carried, passage, clearances):
+        yield iter(ways)
 
 
 def _chosen(obstacles: list[list[Way]]) -> list[Way]:

@@ -1,5 +1,6 @@
 """Leaning in an opening: rolled about the axis it is led along."""
 
+from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
@@ -9,10 +10,20 @@ from ..grid_fit.rectangle_in_rectangle import best_tilt, turned_size
 from ..grid_fit.route import Clearances
 from .carried import Carried, Floats, silhouette
 from .passage import Doorway, Inside
-from .straight import clear_rectangles, inside_limits
+from .straight import clear_rectangles, inside_limits, straight_ways
 from .way import Way
 
 _STEP_DEG = 0.5
+
+
+def opening_ways(
+    carried: Carried, doorway: Doorway, inside: Inside | None, clearances: Clearances
+) -> Iterator[Way]:
+    """Straight through in each attitude, upright first; then leaning, where that can help."""
+    yield from straight_ways(carried, doorway, inside, clearances)
+    way = rolled_way(carried, doorway, inside, clearances)
+    if way is not None:
+        yield way
 
 
 def rolled_way(

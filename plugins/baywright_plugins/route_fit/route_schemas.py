@@ -5,7 +5,17 @@ from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from baywright_service.contract import Choice, Column, Fault, Flag, InputSchema, ListOf, Num, Part
+from baywright_service.contract import (
+    Choice,
+    Column,
+    Fault,
+    Flag,
+    InputSchema,
+    ListOf,
+    Num,
+    Part,
+    Text,
+)
 
 from ..grid_fit.schemas import BoxSchema, ClearancesSchema, PassageSchema, ProtrusionSchema
 from .published_openings import EN_13698_1, OPENINGS, with_library
@@ -28,6 +38,9 @@ class HardwareSchema(InputSchema):
         "mm", minimum=0, maximum=50_000, load_default=0.0, title="Its lower edge, above the floor"
     )
     to_mm = Num("mm", minimum=0, maximum=50_000, title="Its upper edge; absent: to the top")
+    title = Text(longest=120, load_default="hardware", title="What it is")
+    removable = Flag(load_default=False, title="Comes off")
+    taken_off = Flag(load_default=False, title="Is off when you come")
 
     @validates_schema
     def _in_order(self, data: dict[str, Any], **kwargs: Any) -> None:
@@ -196,4 +209,14 @@ class RouteBoxSchema(BoxSchema):
         title="Its true outline as blocks; absent: the whole box",
     )
     keep_upright = Flag(load_default=False, title="This side up")
-    on_pallet = Choice(EN_13698_1.name, title="Travels on this pallet")
+    on_pallet = Choice(EN_13698_1.name, title="Travels upright on this pallet")
+
+    @validates_schema
+    def _can_be_led(self, data: dict[str, Any], **kwargs: Any) -> None:
+        upright = data.get("keep_upright") or "on_pallet" in data
+        if upright and data.get("led_along") == "z":
+            fault = Fault("out-of-range", "What is kept upright cannot be led along z.")
+            raise ValidationError({"led_along": [fault]})
+        if "on_pallet" in data and data.get("outline"):
+            fault = Fault("out-of-range", "On a pallet it counts as a box: leave the outline out.")
+            raise ValidationError({"outline": [fault]})

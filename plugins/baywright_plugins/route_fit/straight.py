@@ -1,6 +1,6 @@
 """Straight through an opening: upright or on a face, past hardware, weaving, into a lift car."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,17 +14,15 @@ from .way import Way
 
 def straight_ways(
     carried: Carried, doorway: Doorway, inside: Inside | None, clearances: Clearances
-) -> list[Way]:
+) -> Iterator[Way]:
     """The best way straight through in each attitude, upright first."""
-    found = []
     for attitude in carried.attitudes:
         ways = [
             _led(carried, doorway, inside, clearances, attitude, travel, across)
             for travel, across in ways_to_lead(carried, attitude)
         ]
         if ways:
-            found.append(max(ways, key=lambda way: round(way.spare_mm, 9)))
-    return found
+            yield max(ways, key=lambda way: round(way.spare_mm, 9))
 
 
 def room(doorway: Doorway, clearances: Clearances) -> tuple[float, float]:

@@ -45,8 +45,8 @@ class Crossing:
     """How a thing fares at one passage: the way to take it past each obstacle of it.
 
     `attitude` is one for all obstacles where one serves for all, else that of the tightest.
-    `governs` is the tightest of `ways`. `others` holds the best way past each obstacle in each
-    attitude that was tried.
+    `ways` holds one for each obstacle, `tried` for each obstacle all that were looked at;
+    `governs` is the tightest of `ways`.
     """
 
     passage: str
@@ -57,7 +57,12 @@ class Crossing:
     exactness: str
     governs: Way
     ways: tuple[Way, ...]
-    others: tuple[Way, ...] = ()
+    tried: tuple[tuple[Way, ...], ...] = ()
+
+    @property
+    def others(self) -> tuple[Way, ...]:
+        """All ways looked at, past any obstacle."""
+        return tuple(way for ways in self.tried for way in ways)
 
 
 def first_that_serves(ways: list[Way]) -> Way:
