@@ -20,6 +20,8 @@ from .common_repeats import SearchTooWide
 from .continued_fractions import exact
 from .examples import EXAMPLES
 from .falling import drop_report, strength_report
+from .laid.answer import add_laid
+from .laid.answer import assumptions as laid_assumptions
 from .layout import Ratio, Row, Span, Wanted, extra_bearers, floor_parts, lay_row
 from .made_of import Pitch
 from .ratios import (
@@ -39,7 +41,7 @@ class FloorTilingRatio(Calculator):
     """Ratios of pitches, a whole floor, rolling over its grooves and falling onto it."""
 
     name = "floor-tiling-ratio"
-    version = "1.0.0"
+    version = "1.1.0"
     title = "Floor tiling ratio"
     summary = (
         "After how many bays do floor panels meet the frame again, and why; a whole floor laid "
@@ -68,6 +70,9 @@ class FloorTilingRatio(Calculator):
         "meeting": "Frame bays over floor panels along one line, with the marks where they meet.",
         "plan": "The floor from above: bays, panels, strips, landings.",
         "groove": "A ball in a groove, cut through.",
+        "laid": "The floor over all sections and joints, from above.",
+        "slope": "The sloping floor from the side, heights drawn larger.",
+        "wall": "One repeat of a netting wall, with its spacers.",
     }
     tabular = True
 
@@ -90,6 +95,7 @@ class FloorTilingRatio(Calculator):
             found += _add_rolling(value, pitches[panel], inputs)
         if "drop" in inputs:
             found += _add_drop(value, inputs)
+        found += add_laid(value, inputs, pitches)
         if not inputs.proving:
             context = Context(inputs, inputs.raw, value, found, pitches, panel)
             found = list(with_remedies(found, context, lambda patch: self.rerun(inputs, patch)))
@@ -338,7 +344,7 @@ def _assumptions(inputs: Inputs) -> list[str]:
                 "Bending moment of a seat guessed as pull-out times half the rod's diameter: "
                 "hang a weight on the end of a rod to measure it."
             )
-    return said
+    return said + laid_assumptions(inputs)
 
 
 __all__ = ["FloorTilingRatio"]

@@ -16,6 +16,10 @@ from baywright_service.contract import (
     Shape,
 )
 
+from .laid.drawing_plan import laid
+from .laid.drawing_slope import slope
+from .laid.drawing_wall import wall
+
 _FRAME = Ink("#1f2933", 0.45)
 _PANEL = Ink("#52606d", 0.15)
 _FILLED = Ink("#52606d", 0.15, fill="#e4e7eb")
@@ -223,4 +227,7 @@ VIEWS: Mapping[str, Callable[[Mapping[str, Any], Mapping[str, Any]], Drawing]] =
     "meeting": meeting,
     "plan": plan,
     "groove": groove,
+    "laid": laid,
+    "slope": slope,
+    "wall": wall,
 }

@@ -94,4 +94,73 @@ EXAMPLES = (
             },
         },
     ),
+    Example(
+        "Panels over three sections with two bay pitches: where to start, what comes off",
+        {
+            "pitches": [
+                {"id": "long-bay", "pitch_mm": 120, "play_per_seat_mm": 0.15},
+                {"id": "short-bay", "pitch_mm": 84.8, "play_per_seat_mm": 0.15},
+                {"id": "panel", "pitch_mm": 100},
+            ],
+            "ball": {"diameter_mm": 48, "mass_kg": 0.041, "restitution_ratio": 0.45},
+            "lay": {
+                "along": {
+                    "stretches": [
+                        {"id": "S1", "bays": [{"pitch": "long-bay", "count": 5}]},
+                        {"id": "S2", "bays": [{"pitch": "short-bay", "count": 9}]},
+                        {"id": "S3", "planes_mm": [0, 120, 240, 360, 480], "bare_planes": [1, 3]},
+                    ],
+                    "joints": [
+                        {"pitch_mm": 60, "clear_gap_mm": 26},
+                        {"pitch_mm": 60, "clear_gap_mm": 26},
+                    ],
+                },
+                "across": {
+                    "stretches": [{"id": "width", "bays": [{"pitch": "long-bay", "count": 5}]}]
+                },
+                "panels_are": "loose",
+                "joint_play_mm": 2,
+                "edges": [
+                    {"side": "front", "wall_mm": 30},
+                    {"side": "back", "wall_mm": 20, "overhang_mm": 5},
+                    {"side": "near", "wall_mm": 20},
+                    {"side": "far", "wall_mm": 20},
+                ],
+                "bearer_item": "lath",
+            },
+        },
+    ),
+    Example(
+        "A slope of spacers on shelves, and netting walls whose spacers make the pitches meet",
+        {
+            "pitches": [
+                {"id": "bay", "pitch_mm": 120, "play_per_seat_mm": 0.15},
+                {"id": "tile", "pitch_mm": 51.4},
+            ],
+            "ball": {"diameter_mm": 48, "mass_kg": 0.041, "restitution_ratio": 0.45},
+            "drop": {"height_mm": 480},
+            "floor": {"along_mm": 1080, "across_mm": 600},
+            "slope_steps": {
+                "along_percent": 1.5,
+                "low_edge_min_mm": 400,
+                "low_edge_max_mm": 405,
+                "base_mm": 42,
+                "module_mm": 60,
+                "pieces": [
+                    {"item": "spacer-10", "height_mm": 10, "most_per_support_count": 5},
+                    {"item": "spacer-4", "height_mm": 4, "most_per_support_count": 2},
+                    {"item": "spacer-1", "height_mm": 1, "most_per_support_count": 3},
+                ],
+                "most_pieces_per_support_count": 6,
+            },
+            "netting": {
+                "net": {"item": "net", "pitch_mm": 78, "height_mm": 52, "opening_mm": 40},
+                "spacers": [
+                    {"item": "washer-1", "length_mm": 1},
+                    {"item": "washer-3", "length_mm": 3},
+                ],
+                "bottom_gap_mm": 10,
+            },
+        },
+    ),
 )

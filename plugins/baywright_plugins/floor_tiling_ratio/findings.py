@@ -5,6 +5,7 @@ from typing import Any
 
 from baywright_service.contract import Finding, Measure
 
+from .common_step import steps_in_words
 from .made_of import number
 from .ratios import AllPitches, Meeting, PairOfPitches
 
@@ -15,6 +16,11 @@ FORCED = 0.5  # above this share of the play rods go in under force; common prac
 def mm(value: float) -> str:
     """Millimetres for reading: two decimals at most."""
     return f"{value:.2f}".rstrip("0").rstrip(".") + " mm"
+
+
+def many(count: float, word: str, plural: str = "") -> str:
+    """ "1 piece", "2 pieces"."""
+    return f"{count:g} {word if count == 1 else plural or word + 's'}"
 
 
 def ratio_findings(
@@ -81,8 +87,9 @@ def _inside(pair: PairOfPitches, at: tuple[str, ...]) -> list[Finding]:
     message = (
         f"Inside a {pair.first.id} they meet sooner: {number(inside.first_count)} "
         f"× {pair.first.id}{one} meet {inside.second_count} × {pair.second.id}, since each "
-        f"{pair.first.id} has a node after every 1/{nodes} of it. {_why(inside)} Use it where a "
-        f"bearer stands on that inner node."
+        f"{pair.first.id} has a node after every 1/{nodes} of it. {_why(inside)} "
+        f"{steps_in_words(pair.first, pair.second)} Use it where a bearer stands on that inner "
+        f"node."
     )
     measure = Measure(abs(float(inside.misfit_mm)), float(inside.play_mm), "mm")
     return [Finding("ratio-inside-bay", "ok", message, at, measure)]
@@ -208,14 +215,16 @@ def _left_over(
     return Finding("left-over", "watch", message, place, left)
 
 
-def shelf_findings(needed: int, on_hand: int, panel: str) -> list[Finding]:
+def shelf_findings(
+    needed: int, on_hand: int, panel: str, *, at: str = "/floor/panels_on_hand_count"
+) -> list[Finding]:
     """Panels against the shelf."""
-    at, measure = ("/floor/panels_on_hand_count",), Measure(needed, on_hand, "1")
+    measure = Measure(needed, on_hand, "1")
     if needed > on_hand:
         message = f"The floor takes {needed} {panel}, {on_hand} are there: get {needed - on_hand}."
-        return [Finding("panels-short", "stop", message, at, measure)]
+        return [Finding("panels-short", "stop", message, (at,), measure)]
     message = f"The floor takes {needed} of {on_hand} {panel}: set {on_hand - needed} aside."
-    return [Finding("panels-enough", "ok", message, at, measure)]
+    return [Finding("panels-enough", "ok", message, (at,), measure)]
 
 
 def rolling_findings(report: Mapping[str, Any], rolling: Mapping[str, Any]) -> list[Finding]:

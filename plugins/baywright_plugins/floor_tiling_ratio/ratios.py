@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from .common_repeats import Repeat, common_repeats, exact_repeat, nearest_counts
+from .common_step import steps_in_words
 from .continued_fractions import (
     best_approximations,
     best_ratio,
@@ -166,6 +167,7 @@ class PairOfPitches:
             "best_approximations": [[b.numerator, b.denominator] for b in best],
             "searched_count": farey_length(self.most) - 1,
             "ratios": [meeting.as_result() for meeting in self.ratios],
+            "steps": steps_in_words(self.first, self.second),
         }
         single = {
             "ratio": self.ratio,

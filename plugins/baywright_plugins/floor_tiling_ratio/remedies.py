@@ -11,11 +11,14 @@ from baywright_service.contract import LEVELS, Finding, Remedy, Result
 
 from .continued_fractions import exact
 from .falling import height_that_passes
+from .laid.offers import OFFERS as LAID_OFFERS
+from .laid.offers import Case
 from .made_of import Pitch
 
 Rerun = Callable[[Mapping[str, Any]], Result | None]
 _NEAR = Fraction(5, 100)  # another panel pitch is looked for within 5 %
 _TRIES = 8
+_LAID_TRIES = 24  # for all findings on a floor over sections together
 _LONG_SEARCH = 200  # repeats above which only the nearest two changes are tried
 
 
@@ -48,22 +51,35 @@ def with_remedies(
     findings: Sequence[Finding], context: Context, rerun: Rerun
 ) -> tuple[Finding, ...]:
     """The same findings; those that a change clears carry it."""
-    return tuple(_with_remedy(finding, context, rerun) for finding in findings)
+    budget = itertools.repeat(None, _LAID_TRIES)
+    return tuple(_with_remedy(finding, context, rerun, budget) for finding in findings)
 
 
 Offer = tuple[str, Mapping[str, Any]]
 
 
-def _with_remedy(finding: Finding, context: Context, rerun: Rerun) -> Finding:
-    offers = _OFFERS.get(finding.code)
-    if offers is None or finding.level == "ok":
+def _with_remedy(
+    finding: Finding, context: Context, rerun: Rerun, budget: Iterator[None]
+) -> Finding:
+    if finding.level == "ok":
         return finding
+    offers = _offers(finding, context, budget)
     tries = _TRIES if context.inputs["most_repeats_count"] <= _LONG_SEARCH else 2
-    for message, patch in itertools.islice(offers(finding, context), tries):
+    for message, patch in itertools.islice(offers, tries):
         after = rerun(patch)
         if after is not None and _clears(finding, after, context):
             return replace(finding, remedy=Remedy(message, patch))
     return finding
+
+
+def _offers(finding: Finding, context: Context, budget: Iterator[None]) -> Iterator[Offer]:
+    if finding.code in _OFFERS:
+        return _OFFERS[finding.code](finding, context)
+    if finding.code in LAID_OFFERS:
+        case = Case(context.inputs, context.raw, context.value)
+        offers = LAID_OFFERS[finding.code](finding, case)
+        return (offer for offer, _ in zip(offers, budget, strict=False))
+    return iter(())
 
 
 def _clears(finding: Finding, after: Result, context: Context) -> bool:

@@ -7,6 +7,7 @@ from marshmallow import ValidationError, validates_schema
 from baywright_service.contract import (
     Choice,
     Column,
+    Document,
     Fault,
     Flag,
     InputSchema,
@@ -19,6 +20,9 @@ from baywright_service.contract import (
     Whole,
 )
 
+from ..kit import KitSchema
+from .laid import result_schemas as laid_out
+from .laid.schemas import LaySchema, NettingSchema, SlopeSchema
 from .layout import WISHES
 
 
@@ -241,6 +245,10 @@ class Inputs(InputSchema):
     rolling = Part(Rolling, title="Slope and grooves; needs ball")
     drop = Part(Drop, title="Balls falling on the floor; needs ball")
     panel_truss = Part(PanelTruss, title="Panel built of rods; needs drop")
+    lay = Part(LaySchema, title="Panels over several sections and the joints between them")
+    slope_steps = Part(SlopeSchema, title="A slope built from module steps and pieces")
+    netting = Part(NettingSchema, title="Walls of netting around the floor")
+    kit = Document("kit", KitSchema, title="Kit; needed by lay.frame")
     gravity_m_s2 = Num("m/s2", load_default=9.80665, minimum=1, maximum=30, title="Gravity")
 
     @validates_schema
@@ -249,6 +257,10 @@ class Inputs(InputSchema):
         for part, needs in (("rolling", "ball"), ("drop", "ball"), ("panel_truss", "drop")):
             if part in data and needs not in data:
                 faults[needs] = _fault("missing", f"Needed by {part}.")
+        if "frame" in data.get("lay", {}) and "kit" not in data:
+            faults["kit"] = _fault("missing", "Needed by lay.frame.")
+        if "ball" not in data and any("wall_mm" in e for e in data.get("lay", {}).get("edges", ())):
+            faults["ball"] = _fault("missing", "Needed by the walls of lay.edges.")
         known = {pitch["id"] for pitch in data["pitches"]}
         named = {
             key: _fault("unknown-reference", f"No pitch has this id; there are {sorted(known)}.")
@@ -257,8 +269,34 @@ class Inputs(InputSchema):
         }
         if named:
             faults["floor"] = named
+        strangers = _strange_pitches(data, known)
+        faults |= strangers
         if faults:
             raise ValidationError(faults)
+
+
+def _strange_pitches(data: dict[str, Any], known: set[str]) -> dict[str, Any]:
+    """Faults of `lay` and `netting` that name no pitch."""
+    fault = _fault("unknown-reference", f"No pitch has this id; there are {sorted(known)}.")
+    lay: dict[str, Any] = {
+        key: fault
+        for key in ("panel", "panel_across")
+        if data.get("lay", {}).get(key, data["pitches"][0]["id"]) not in known
+    }
+    for way in ("along", "across"):
+        stretches = data.get("lay", {}).get(way, {}).get("stretches", ())
+        wrong = {
+            k: {"bays": {n: {"pitch": fault}}}
+            for k, stretch in enumerate(stretches)
+            for n, row in enumerate(stretch.get("bays", ()))
+            if row["pitch"] not in known
+        }
+        if wrong:
+            lay[way] = {"stretches": wrong}
+    faults: dict[str, Any] = {"lay": lay} if lay else {}
+    if data.get("netting", {}).get("bay", data["pitches"][0]["id"]) not in known:
+        faults["netting"] = {"bay": fault}
+    return faults
 
 
 class PitchOut(ResultSchema):
@@ -305,6 +343,7 @@ class Pair(ResultSchema):
     ratios = ListOf(RatioOut, title="Ratios that fit, smallest first")
     nearest = Part(RatioOut, title="Nearest ratio, fitting or not")
     beyond = Part(RatioOut, title="Smallest ratio that fits if more repeats were allowed")
+    steps = Text(title="Common step of the two, and how they count in it")
 
 
 class RepeatOut(ResultSchema):
@@ -430,3 +469,10 @@ class FloorResult(ResultSchema):
     rolling = Part(RollingOut, title="Slope and grooves")
     drop = Part(DropOut, title="Falling balls")
     panel_strength = Part(StrengthOut, title="The panel in two orientations")
+    laid = Part(laid_out.LaidOut, title="Panels over sections and joints")
+    slope_steps = Part(laid_out.SlopeOut, title="Slope built from steps")
+    netting = Part(laid_out.NettingOut, title="Walls of netting")
+    parts_for_count = ListOf(
+        laid_out.ForCountOut, title="Parts in the shape part-count takes accessories in"
+    )
+    parts_not_in_kit = ListOf(laid_out.ForCountOut, title="Parts that the kit given does not know")
