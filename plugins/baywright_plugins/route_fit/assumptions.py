@@ -29,7 +29,8 @@ def assumptions(route: Route) -> list[str]:
                 "turning into a door (common practice, no source)."
             )
         lines.append(
-            "Turning into a door: one sweep, exact for boxes from one side; with passages on both "
+            "Turning into a door: one sweep from a passage that goes on past it (where it ends "
+            "there, give a corner instead), exact for boxes from one side; with passages on both "
             "sides, or hardware in the opening, conservative."
         )
     if any(p.corridors_mm for p in passages):

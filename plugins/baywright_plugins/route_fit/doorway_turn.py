@@ -25,6 +25,8 @@ class Turn:
 def passage_needed(length_mm: float, width_mm: float, door_mm: float, reveal_mm: float) -> Turn:
     """Least width of a passage from which a box of plan L x B turns into a door in its side wall.
 
+    The passage goes on past the door; where it ends there, the door is one side of a corner.
+
     At an angle t from the passage the box reaches e = L sin t + B cos t - passage beyond the near
     face of the wall. What then stands within the wall's depth d takes up
 
@@ -47,7 +49,7 @@ def passage_needed(length_mm: float, width_mm: float, door_mm: float, reveal_mm:
 
     Leaves out: the open door leaf, furniture, more than one sweep.
     Source: derived here; held against clipped outlines at many angles in the tests. With a deep
-    wall it becomes the corner of two corridors (Stewart, Calculus).
+    wall it asks for no more than the corner of two corridors does (Stewart, Calculus).
 
     >>> round(passage_needed(1114.0, 634.0, 745.0, 150.0).need_mm)
     915
@@ -58,10 +60,9 @@ def passage_needed(length_mm: float, width_mm: float, door_mm: float, reveal_mm:
     shallow = door_mm * _SIN <= width_mm
     reach = np.where(shallow, door_mm * _SIN * _COS, (door_mm - width_mm * _SIN) * _SIN / _COS)
     need = length_mm * _SIN + width_mm * _COS - np.maximum(reach, 0.0)
-    # between two angles the curve rises by at most its curvature times step^2 / 8
-    deep = np.where(shallow, 0.0, 2 * door_mm / _COS**3)
-    bound = (length_mm + width_mm + 2 * door_mm + deep) * _STEP**2 / 8
-    needs = np.where(last > _TURN, need + bound, 0.0)
+    # where it is greatest between two angles, its curvature is 3 L + B + 2 w at most
+    between = (3 * length_mm + width_mm + 2 * door_mm) * _STEP**2 / 8
+    needs = np.where(last > _TURN, need + between, 0.0)
     tight = int(np.argmax(needs))
     pushed = length_mm * math.sin(last) - reveal_mm  # where it begins to be pushed straight on
     if pushed > needs[tight]:

@@ -71,7 +71,7 @@ def _opening(opening: Row, one: Row, way: Row) -> list[Shape]:
     shapes += [
         Dimension((0.0, height), (width, height), mm(width), 0.9),
         Dimension((0.0, 0.0), (0.0, height), mm(height), 1.2),
-        Dimension((width, floor + way["height_mm"]), (width, floor), mm(way["height_mm"]), 1.2),
+        Dimension((width, floor + way["height_mm"]), (width, floor), mm(way["height_mm"]), 2.2),
     ]
     return shapes
 
@@ -113,14 +113,14 @@ def _corridor(opening: Row, way: Row, body: float, ends: float) -> list[Shape]:
     shapes: list[Shape] = [
         Line(((span[0], 0.0), (span[1], 0.0)), OUTLINE),
         *block(way, (0.0, lifted + height / 2), body, height, 0.0, ends),
-        Dimension((-body / 2, lifted), (-body / 2, lifted + height), mm(height), 0.9),
+        Dimension((span[0], lifted), (span[0], lifted + height), mm(height), 0.9),
         Dimension((-body / 2, lifted + height), (body / 2, lifted + height), mm(body), 0.9),
     ]
     if "ceiling_mm" in opening:
         high = opening["ceiling_mm"]
         shapes += [
             Line(((span[0], high), (span[1], high)), OUTLINE),
-            Dimension((span[1], high), (span[1], 0.0), mm(high), 0.9),
+            Dimension((span[1], high), (span[1], 0.0), mm(high), 2.0),
         ]
     return shapes
 
@@ -132,7 +132,7 @@ def _flight(flight: Row, way: Row, body: float) -> list[Shape]:
     c, s = math.cos(slope), math.sin(slope)
     height = way["height_mm"]
     reach = body * c + height * s if way["how"] == "along-the-stairs" else body
-    count = min(max(math.ceil(1.5 * reach / going), 6), 40)
+    count = min(max(math.ceil(1.5 * reach / going), 10), 40)
     run, climb = count * going, count * rise
     steps = [(-1.5 * going, 0.0), (0.0, 0.0)]
     for k in range(count):
@@ -142,7 +142,7 @@ def _flight(flight: Row, way: Row, body: float) -> list[Shape]:
         Line(steps, OUTLINE),
         Line(edge, ROOM),
         Line([(x, y + headroom) for x, y in edge], OUTLINE),
-        Dimension((run, climb + rise + headroom), (run, climb + rise), mm(headroom), 0.9),
+        Dimension((run, climb + rise + headroom), (run, climb + rise), mm(headroom), 2.0),
     ]
     start = (run - body * c) / 2, rise + (run - body * c) / 2 * rise / going
     if way["how"] == "along-the-stairs":
@@ -172,7 +172,7 @@ def _landing(flight: Row, k: int, way: Row, body: float) -> list[Shape]:
     return [
         Line([*steps, (deep, 0.0)], OUTLINE),
         Line(((0.0, high), (deep, high)), OUTLINE),
-        Dimension((deep, high), (deep, 0.0), mm(high), 0.9),
+        Dimension((deep, high), (deep, 0.0), mm(high), 2.0),
         *block(way, (deep / 2, lifted + way["height_mm"] / 2), length, way["height_mm"], 0.0),
-        Dimension((0.0, -0.2 * rise), (deep, -0.2 * rise), mm(deep), -0.9),
+        Dimension((deep, 0.0), (0.0, 0.0), mm(deep), 2.0),
     ]

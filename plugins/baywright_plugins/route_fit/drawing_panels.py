@@ -20,8 +20,9 @@ from baywright_service.contract import (
 
 from ..grid_fit.panels import FITS, OUTLINE, ROOM, SKIN, STICKS, Point, empty, moved
 
-WIDTH, HEIGHT, LINE = 1000.0, 900.0, 44.0
-COLUMNS = 4
+WIDTH, HEIGHT = 1000.0, 850.0
+COLUMNS = 3
+TEXT = 1.3
 
 STEPS = Ink("#52606d", 0.18)
 WALL = Ink("#1f2933", 0.15, (), "#c9d1d9")
@@ -50,30 +51,32 @@ def cells(title: str, description: str, panels: Sequence[Cell], nothing: str) ->
         return empty(title, nothing)
     columns = min(COLUMNS, len(panels))
     rows = math.ceil(len(panels) / columns)
-    deep = HEIGHT + LINE * (2.5 + max(len(panel.words) for panel in panels))
-    size = 100 * 0.72 * LINE / max(columns * 1.2 * WIDTH, rows * deep)
+    lines = 2.5 + max(len(panel.words) for panel in panels)
+    broad, tall = 1.2 * WIDTH * columns, HEIGHT * rows
+    line = 0.0175 * max(broad, tall / (1 - 0.0175 * lines * rows))
+    deep = HEIGHT + line * lines
     shapes: list[Shape] = []
     for k, panel in enumerate(panels):
         row, column = divmod(k, columns)
         x, y = column * 1.2 * WIDTH, -row * deep
-        shapes += [moved(shape, x, y) for shape in _fitted(panel.shapes, size)]
+        shapes += [moved(shape, x, y) for shape in _fitted(panel.shapes, line)]
         for n, text in enumerate(panel.words):
-            at = (x + WIDTH / 2, y - LINE * (1.3 + n))
-            shapes.append(Label(at, text, size, "middle", bold=n == 0))
+            at = (x + WIDTH / 2, y - line * (1.3 + n))
+            shapes.append(Label(at, text, TEXT, "middle", bold=n == 0))
         if panel.framed:
-            low = y - LINE * (len(panel.words) + 0.9)
-            x0, x1, y1 = x - 0.06 * WIDTH, x + 1.06 * WIDTH, y + HEIGHT + 0.5 * LINE
+            low = y - line * (len(panel.words) + 0.9)
+            x0, x1, y1 = x - 0.06 * WIDTH, x + 1.06 * WIDTH, y + HEIGHT + 0.4 * line
             frame = ((x0, low), (x1, low), (x1, y1), (x0, y1), (x0, low))
             shapes.append(Line(frame, Ink("#9a031e", 0.35, (1.4, 0.6))))
     return Drawing(title, description, shapes, LEGEND)
 
 
-def _fitted(shapes: Sequence[Shape], size: float) -> list[Shape]:
+def _fitted(shapes: Sequence[Shape], line: float) -> list[Shape]:
     """Scaled and moved into a cell; dimension lines keep clear of what they measure."""
     points = [point for shape in shapes for point in _points(shape)]
     x0, x1 = min(p[0] for p in points), max(p[0] for p in points)
     y0, y1 = min(p[1] for p in points), max(p[1] for p in points)
-    margin = 2.0 * LINE
+    margin = 2.6 * line
     scale = min(
         (WIDTH - 2 * margin) / max(x1 - x0, 1e-6), (HEIGHT - 2 * margin) / max(y1 - y0, 1e-6)
     )
@@ -82,7 +85,7 @@ def _fitted(shapes: Sequence[Shape], size: float) -> list[Shape]:
     def to(point: Point) -> Point:
         return left + scale * (point[0] - x0), margin + scale * (point[1] - y0)
 
-    return [_scaled(shape, to, scale, size) for shape in shapes]
+    return [_scaled(shape, to, scale, line) for shape in shapes]
 
 
 def _points(shape: Shape) -> Sequence[Point]:
@@ -99,7 +102,7 @@ def _points(shape: Shape) -> Sequence[Point]:
             return (shape.at,)
 
 
-def _scaled(shape: Shape, to: Callable[[Point], Point], scale: float, size: float) -> Shape:
+def _scaled(shape: Shape, to: Callable[[Point], Point], scale: float, line: float) -> Shape:
     match shape:
         case Line() | Polygon():
             return replace(shape, points=tuple(to(p) for p in shape.points))
@@ -111,8 +114,8 @@ def _scaled(shape: Shape, to: Callable[[Point], Point], scale: float, size: floa
             return replace(shape, start=to(shape.start), end=to(shape.end))
         case Dimension():
             return replace(
-                shape, start=to(shape.start), end=to(shape.end), offset=shape.offset * LINE,
-                size=size,
+                shape, start=to(shape.start), end=to(shape.end), offset=shape.offset * line,
+                size=TEXT,
             )  # fmt: skip
         case Label():
-            return replace(shape, at=to(shape.at), size=size)
+            return replace(shape, at=to(shape.at), size=TEXT)

@@ -63,7 +63,6 @@ def _wall(opening: Row, beyond: float) -> list[Shape]:
     shapes: list[Shape] = [
         Polygon(rectangle(-beyond, 0.0, beyond, reveal), WALL),
         Polygon(rectangle(width, 0.0, beyond, reveal), WALL),
-        Dimension((0.0, reveal), (width, reveal), mm(width), 0.9),
     ]
     for part in opening.get("hardware", ()):
         reach = part["projects_mm"]
@@ -81,7 +80,8 @@ def _door(opening: Row, way: Row, body: float) -> list[Shape]:
     if depth is not None:
         left = (width - inside) / 2
         shapes.append(Polygon(rectangle(left, reveal, inside, depth), OUTLINE))
-        shapes.append(Dimension((left, reveal + depth), (left, reveal), mm(depth), 0.9))
+        right = left + inside
+        shapes.append(Dimension((right, reveal + depth), (right, reveal), mm(depth), 2.0))
         middle = reveal + depth / 2
     side = (width - opening["allowed_width_mm"]) / 2
     low, high = middle - body / 2, middle + body / 2
@@ -95,11 +95,15 @@ def _door(opening: Row, way: Row, body: float) -> list[Shape]:
             (width / 2 + way["width_mm"] / 2, low),
             (width / 2 - way["width_mm"] / 2, low),
             mm(way["width_mm"]),
-            0.9,
+            2.0,
         ),
+        Arrow((-0.25 * width, -0.55 * width), (-0.25 * width, -0.05 * width)),
     ]
+    top = max(high, reveal) if depth is None else 0.0
     if depth is None:
-        shapes.append(Arrow((width / 2, low - 0.25 * width), (width / 2, low - 0.02 * width)))
+        shapes.append(Dimension((0.0, top), (width, top), mm(width), 0.6))
+    else:
+        shapes.append(Dimension((width, top), (0.0, top), mm(width), 2.0))
     return shapes
 
 
@@ -111,8 +115,10 @@ def _turn(opening: Row, way: Row, body: float, ends: float) -> list[Shape]:
     side = (width - opening["allowed_width_mm"]) / 2
     shapes = _wall(opening, 0.6 * length)
     span = (-0.6 * length, width + 0.6 * length)
+    reveal = opening.get("reveal_mm", USUAL_REVEAL_MM)
     shapes += [
         Line(((span[0], -passage), (span[1], -passage)), OUTLINE),
+        Dimension((0.0, reveal), (width, reveal), mm(width), 0.6),
         Dimension((span[0], -passage), (span[0], 0.0), mm(passage), 0.9),
     ]
     if way["how"] == "sliding":
@@ -120,15 +126,11 @@ def _turn(opening: Row, way: Row, body: float, ends: float) -> list[Shape]:
         return shapes
     turn = math.radians(way["angle_deg"])
     c, s = math.cos(turn), math.sin(turn)
-    # its lower corner on the far wall, its upper end in the opening
+    # its lower corner on the far wall, its upper end in the opening or, short of it, below
     top = -passage + length * s + breadth * c
-    if length >= breadth:
-        right = min(width - side, width - side) - (
-            breadth * s if top > breadth * c else top * s / c
-        )
-    else:
-        right = width / 2
-    right = max(right, side)
+    right = width / 2 + (length * c - breadth * s) / 2
+    if top > 0:
+        right = width - side - (top * s / max(c, 1e-9) if top < breadth * c else breadth * s)
     centre = (
         right - (length * c - breadth * s) / 2,
         top - (length * s + breadth * c) / 2,
@@ -145,7 +147,7 @@ def _corner(opening: Row, way: Row, k: int, body: float, ends: float) -> list[Sh
         Line(((0.0, arm), (0.0, 0.0), (arm, 0.0)), OUTLINE),
         Line(((a, arm), (a, b), (arm, b)), OUTLINE),
         Dimension((0.0, arm), (a, arm), mm(a), 0.9),
-        Dimension((arm, b), (arm, 0.0), mm(b), 0.9),
+        Dimension((arm, b), (arm, 0.0), mm(b), 2.0),
     ]
     turn = math.radians(way["angle_deg"])
     c, s = math.cos(turn), math.sin(turn)
@@ -179,8 +181,8 @@ def _flight(flight: Row, way: Row, body: float) -> list[Shape]:
     low = middle - along / 2
     half = way["width_mm"] / 2
     shapes += [
-        Dimension((width / 2 + half, low), (width / 2 - half, low), mm(way["width_mm"]), 0.9),
-        Arrow((width / 2, 0.02 * middle), (width / 2, max(low - going, 0.1 * middle))),
+        Dimension((width / 2 + half, low), (width / 2 - half, low), mm(way["width_mm"]), 1.9),
+        Arrow((-0.15 * width, 0.1 * middle), (-0.15 * width, 0.9 * middle)),
     ]
     return shapes
 

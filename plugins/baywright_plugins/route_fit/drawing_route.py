@@ -64,7 +64,9 @@ def route_drawing(value: Row, little_mm: float) -> Drawing:
 def _head(opening: Row, x: float, size: float, *, last: bool) -> list[Shape]:
     middle = x + WIDE / 2
     shapes: list[Shape] = [
-        Label((middle, -0.3 * HEAD), _short(opening["title"], 20), size, "middle", bold=True),
+        Label(
+            (middle, -0.3 * HEAD), _short(opening["title"], 18), 0.85 * size, "middle", bold=True
+        ),
         Label((middle, -0.52 * HEAD), _sizes(opening), 0.8 * size, "middle"),
     ]
     if not last:

@@ -41,8 +41,8 @@ def words(opening: Row, row: Row, way: Row) -> list[str]:
 
 def is_governing(value: Row, row: Row, way: Row) -> bool:
     governing = value["governing"]
-    return (row["passage"], row["section"], way["spare_mm"]) == (
-        governing["passage"], governing["section"], governing["spare_mm"]
+    return (row["passage"], row["section"], way["obstacle"]) == (
+        governing["passage"], governing["section"], governing["obstacle"]
     )  # fmt: skip
 
 

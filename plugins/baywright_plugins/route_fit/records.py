@@ -94,8 +94,8 @@ def thing_record(
 def governing_record(rows: Sequence[Record]) -> Record:
     row = min(rows, key=lambda row: (row["passes"], row["spare_mm"]))
     names = (
-        "section", "passage", "passes", "spare_mm", "attitude", "how", "governs", "needed_mm",
-        "allowed_mm", "exactness",
+        "section", "passage", "obstacle", "passes", "spare_mm", "attitude", "how", "governs",
+        "needed_mm", "allowed_mm", "exactness",
     )  # fmt: skip
     return {name: row[name] for name in names}
 

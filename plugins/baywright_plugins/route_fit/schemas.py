@@ -184,6 +184,7 @@ class GoverningOut(ResultSchema):
 
     section = Text(title="Section or box")
     passage = Text(title="Passage")
+    obstacle = Text(title="Obstacle of that passage")
     passes = Flag(title="Gets through")
     spare_mm = Num("mm", title="Room left; below 0 it sticks")
     attitude = Text(title="Attitude")
