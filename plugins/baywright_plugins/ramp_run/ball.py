@@ -59,7 +59,7 @@ def rolling_acceleration(
     Source: any mechanics text; 5/7 g sin t for a solid ball on a plane; KoMaL P.4699 on rails.
 
     >>> round(rolling_acceleration(math.radians(30), 2 / 5, 9.80665), 5)
-    3.50238
+    3.50237
     """
     pull = math.sin(slope_rad) - resistance * math.cos(slope_rad)
     return gravity_m_s2 * pull / (1 + inertia)

@@ -59,9 +59,14 @@ def landing(value: Given, inputs: Given) -> Drawing:
     shapes += _wall(found, given, far, thick, unit)
     for path, ink in (("slow_path_mm", _SLOW), ("fast_path_mm", _FAST)):
         points = [(x, y) for x, y in found[path]]
-        shapes.append(Line(points, ink))
+        stopped = given.get("wall_mm", 0.0) >= found["wall_needed_mm"] and wall_at is not None
+        reach = wall_at - size / 2 if stopped else points[-1][0]
+        before = [point for point in points if point[0] <= reach]
+        if len(before) > 1:
+            shapes.append(Line(before, ink))
         touch = points[len(points) // 2]
-        shapes.append(Circle(touch, size / 2, ink))
+        if touch in before:
+            shapes.append(Circle(touch, size / 2, ink))
     shapes += [
         Circle(tuple(found["fast_path_mm"][0]), size / 2, _TRACK),
         Dimension(

@@ -5,6 +5,8 @@ from typing import Any
 
 from baywright_service.contract import Circle, Drawing, Ink, Label, Legend, Line, Segments, Shape
 
+from .wording import span
+
 Given = Mapping[str, Any]
 
 _TRACK = Ink("#1f2933", 0.5)
@@ -41,8 +43,8 @@ def profile(value: Given, inputs: Given) -> Drawing:
         _axis(left, right, floor, quick, scale),
         Label((left, floor + quick * scale + 0.012 * wide), f"{quick:.2f} m/s", 1.6, "start"),
         Label((left, floor - 0.024 * wide), "0 m/s", 1.6, "start", colour=_MUTED),
-        *_speeds(value["slow"], floor, scale, _SLOW),
-        *_speeds(value["fast"], floor, scale, _FAST),
+        *_speeds(value["slow"], segments, floor, scale, _SLOW),
+        *_speeds(value["fast"], segments, floor, scale, _FAST),
         *_names(segments, y, wide, floor),
         *_troubles(segments, y, wide),
         Label((left, -0.03 * wide), f"{segments[-1]['height_end_mm']:.0f} mm up at the end", 1.6),
@@ -93,11 +95,31 @@ def _axis(left: float, right: float, floor: float, quick: float, scale: float) -
     return Segments(lines, _TICK)
 
 
-def _speeds(ball: Given, floor: float, scale: float, ink: Ink) -> list[Shape]:
-    points = [
-        (x, floor + v * scale) for x, v in zip(ball["run_mm"], ball["speed_m_per_s"], strict=True)
+def _speeds(
+    ball: Given, segments: Sequence[Given], floor: float, scale: float, ink: Ink
+) -> list[Shape]:
+    """Over level distance; inside a loop, which turns back, only how slow it gets."""
+    loops = [
+        (segment["start_mm"], segment["start_mm"] + segment["length_mm"])
+        for segment in segments
+        if segment["kind"] == "loop"
     ]
-    return [Line(points, ink)] if len(points) > 1 else []
+    points, dips = [], []
+    for along, x, v in zip(ball["distance_mm"], ball["run_mm"], ball["speed_m_per_s"], strict=True):
+        inside = [k for k, (start, end) in enumerate(loops) if start < along < end]
+        if inside:
+            dips.append((inside[0], v))
+        else:
+            points.append((x, floor + v * scale))
+    shapes: list[Shape] = [Line(points, ink)] if len(points) > 1 else []
+    for k, (start, _) in enumerate(loops):
+        speeds = [v for loop, v in dips if loop == k]
+        entry = [x for s, x in zip(ball["distance_mm"], ball["run_mm"], strict=True) if s <= start]
+        if speeds and entry:
+            low, high = min(speeds), max(speeds)
+            line = ((entry[-1], floor + low * scale), (entry[-1], floor + high * scale))
+            shapes.append(Line(line, ink))
+    return shapes
 
 
 def _names(
@@ -105,30 +127,41 @@ def _names(
 ) -> list[Shape]:
     """Numbers along the track, names where there is room; the speed at which balls leave."""
     shapes: list[Shape] = []
-    free = free_above = float("-inf")
+    taken: list[tuple[float, float, float]] = []
+    free = float("-inf")
     for k, segment in enumerate(segments):
-        first, last = segment["outline_mm"][0], segment["outline_mm"][-1]
-        x, h = (first[0] + last[0]) / 2, max(point[1] for point in segment["outline_mm"])
-        text = f"{k + 1} {segment['name']}"
-        room = 0.011 * wide * len(text)
-        if x - room / 2 < free:
-            text, room = f"{k + 1}", 0.025 * wide
-        if x - room / 2 >= free:
-            shapes.append(Label((x, y(h) + 0.022 * wide), text, 1.6, "middle"))
-            free = x + room / 2
-        shapes += _leaving(segment, last, floor, wide, free_above)
-        if shapes and isinstance(shapes[-1], Label) and shapes[-1].colour == _MUTED:
-            free_above = last[0] + 0.01 * wide
+        points = segment["outline_mm"]
+        x = (min(p[0] for p in points) + max(p[0] for p in points)) / 2
+        height = y(max(point[1] for point in points)) + 0.022 * wide
+        name = segment["name"] if segment["name"].endswith(f" {k + 1}") else ""
+        for text in (name or f"{k + 1} {segment['name']}", f"{k + 1}"):
+            half = 0.0055 * wide * (len(text) + 1)
+            if _clear(taken, x, half, height, wide):
+                taken.append((x, half, height))
+                shapes.append(Label((x, height), text, 1.6, "middle"))
+                break
+        leaving = _leaving(segment, points[-1], floor, wide, free)
+        free = points[-1][0] + 0.01 * wide if leaving else free
+        shapes += leaving
     return shapes
+
+
+def _clear(
+    taken: Sequence[tuple[float, float, float]], x: float, half: float, height: float, wide: float
+) -> bool:
+    return not any(
+        abs(x - other) < half + reach and abs(height - level) < 0.02 * wide
+        for other, reach, level in taken
+    )
 
 
 def _leaving(
     segment: Given, last: Sequence[float], floor: float, wide: float, free: float
 ) -> list[Shape]:
-    if "speed_out_high_m_per_s" not in segment or last[0] - 0.13 * wide < free:
+    if not segment.get("speed_out_high_m_per_s") or last[0] - 0.13 * wide < free:
         return []
     low, high = segment["speed_out_low_m_per_s"], segment["speed_out_high_m_per_s"]
-    text = f"{low:.2f} to {high:.2f} m/s"
+    text = span(low, high, "m/s")
     return [Label((last[0], floor - 0.024 * wide), text, 1.5, "end", colour=_MUTED)]
 
 

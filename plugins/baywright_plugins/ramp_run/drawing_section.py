@@ -1,7 +1,7 @@
 """A ball on each support, cut across, all to one scale."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from baywright_service.contract import Circle, Drawing, Ink, Label, Legend, Line, Polygon, Shape
@@ -9,6 +9,7 @@ from baywright_service.contract import Circle, Drawing, Ink, Label, Legend, Line
 Given = Mapping[str, Any]
 Point = tuple[float, float]
 
+_A_ROW = 3  # supports side by side
 _CUT = Ink("#1f2933", 0.2, hatched=True)
 _BALL = Ink("#1f2933", 0.4)
 _AXIS = Ink("#52606d", 0.2, (1.0, 0.6))
@@ -19,14 +20,22 @@ _DOT = Ink("#b91c1c", 0.1, (), "#b91c1c")
 def section(value: Given, inputs: Given) -> Drawing:
     """Ball, contacts, axis of turning; where the ball falls through, words."""
     size = inputs["ball"]["diameter_mm"]
+    pairs = list(zip(value["supports"], inputs["supports"], strict=True))
+    rows = [pairs[k : k + _A_ROW] for k in range(0, len(pairs), _A_ROW)]
+    halves = [[_half_width(given, size) for _, given in row] for row in rows]
+    wide = max(sum(2 * half + 0.6 * size for half in row) for row in halves)
+    tall = [_height(row, size) for row in rows]
+    step = 0.026 * max(wide, sum(tall))  # from one line of text to the next
     shapes: list[Shape] = []
-    at, said = 0.0, []
-    for found, given in zip(value["supports"], inputs["supports"], strict=True):
-        half = _half_width(given, size)
-        at += half
-        shapes += _one(found, given, size, at)
-        at += half + 0.6 * size
-        said.append(_sentence(found))
+    base = 0.0
+    for row, widths, high in zip(rows, halves, tall, strict=True):
+        at = 0.0
+        for (found, given), half in zip(row, widths, strict=True):
+            at += half
+            shapes += _one(found, given, size, (at, base), step)
+            at += half + 0.6 * size
+        base -= high + 5 * step
+    said = [_sentence(found) for found, _ in pairs]
     return Drawing(
         f"Ball of {size:g} mm on {'its support' if len(said) == 1 else 'its supports'}",
         " ".join(said),
@@ -34,7 +43,8 @@ def section(value: Given, inputs: Given) -> Drawing:
         [
             Legend(_CUT, "rails, ribs or channel, cut"),
             Legend(_TOUCH, "from the ball's centre to where it touches (dots)"),
-            Legend(_AXIS, "axis about which it turns"),
+            Legend(_AXIS, "axis about which it turns; r from there to the line of contacts"),
+            Legend(Ink("#ffffff"), "share: how much of gravity's pull along a slope speeds it up"),
         ],
     )
 
@@ -59,42 +69,56 @@ def _half_width(given: Given, size: float) -> float:
     return float(min(half, 3 * size))
 
 
-def _one(found: Given, given: Given, size: float, at: float) -> list[Shape]:
-    radius = size / 2
-    words = [Label((at, 1.75 * size), f"{found['id']} ({given['kind']})", 2.0, "middle", bold=True)]
+def _height(row: Sequence[tuple[Given, Given]], size: float) -> float:
+    """What a row takes below its words: the ball, the deepest support, a fallen ball."""
+    deep = [given.get("depth_mm", 0.0) for _, given in row]
+    return float(1.6 * size + min(max(deep), 3 * size))
+
+
+def _one(found: Given, given: Given, size: float, where: Point, step: float) -> list[Shape]:
+    """Words above, ball and support below; contacts stand at height 0 of `where`."""
+    at, base = where
+    radius, top = size / 2, base + max(1.1 * size, given.get("depth_mm", 0.0)) + step
+
+    def line(row: int, text: str, bold: bool = False, colour: str = "#1f2933") -> Label:
+        height = top + (2 - row) * step
+        return Label((at, height), text, 1.8, "middle", bold=bold, colour=colour)
+
+    words = line(0, f"{found['id']} ({given['kind']})", bold=True)
+    angle = math.radians(found.get("contact_angle_deg", 0.0))
+    shapes: list[Shape] = [words, *_support(given, size, where, math.degrees(angle))]
     if not found["holds"]:
-        centre = (at, -0.2 * size)
-        return [
-            *words,
-            *_support(given, size, at, 0.0),
-            Circle(centre, radius, Ink("#b91c1c", 0.4, (1.2, 0.8))),
-            Label((at, centre[1] - 0.9 * size), "falls through", 2.0, "middle", colour="#b91c1c"),
-        ]
-    angle = math.radians(found["contact_angle_deg"])
-    centre = (at, found["effective_radius_mm"])
+        fallen = Circle((at, base - 0.2 * size), radius, Ink("#b91c1c", 0.4, (1.2, 0.8)))
+        return [*shapes, fallen, line(1, "falls through", colour="#b91c1c")]
+    centre = (at, base + found["effective_radius_mm"])
     touches = [
         (at + side * radius * math.sin(angle), centre[1] - radius * math.cos(angle))
         for side in ((-1, 1) if found["contacts_count"] == 2 else (0,))
     ]
-    shapes: list[Shape] = [*words, *_support(given, size, at, found["contact_angle_deg"])]
-    shapes.append(Circle(centre, radius, _BALL))
-    shapes += [Line((centre, touch), _TOUCH) for touch in touches]
-    shapes += [Circle(touch, 0.025 * size, _DOT) for touch in touches]
-    shapes.append(Line(((at - 0.62 * size, centre[1]), (at + 0.62 * size, centre[1])), _AXIS))
-    shapes += [
-        Label((at, 1.55 * size), f"r {found['effective_radius_mm']:.1f} mm", 1.8, "middle"),
-        Label(
-            (at, 1.36 * size),
-            f"{found['acceleration_ratio']:.2f} g sin(slope)",
-            1.8,
-            "middle",
-        ),
+    return [
+        *shapes,
+        Circle(centre, radius, _BALL),
+        *(Line((centre, touch), _TOUCH) for touch in touches),
+        *(Circle(touch, 0.025 * size, _DOT) for touch in touches),
+        Line(((at - 0.62 * size, centre[1]), (at + 0.62 * size, centre[1])), _AXIS),
+        line(1, f"r {found['effective_radius_mm']:.1f} mm"),
+        line(2, f"share {found['acceleration_ratio']:.2f}"),
     ]
-    return shapes
 
 
-def _support(given: Given, size: float, at: float, angle_deg: float) -> list[Shape]:
-    """What bears the ball; contacts stand at height 0."""
+def _support(given: Given, size: float, where: Point, angle_deg: float) -> list[Shape]:
+    """What bears the ball; contacts stand at height 0 of `where`."""
+    at, base = where
+    return [_raised(shape, base) for shape in _at_zero(given, size, at, angle_deg)]
+
+
+def _raised(shape: Polygon | Circle, by: float) -> Shape:
+    if isinstance(shape, Circle):
+        return Circle((shape.centre[0], shape.centre[1] + by), shape.radius, shape.ink)
+    return Polygon([(x, y + by) for x, y in shape.points], shape.ink)
+
+
+def _at_zero(given: Given, size: float, at: float, angle_deg: float) -> Sequence[Polygon | Circle]:
     deep = given.get("depth_mm", 0.3 * size)
     match given["kind"]:
         case "plane":
@@ -115,7 +139,7 @@ def _block(left: float, right: float, low: float, high: float) -> Polygon:
     return Polygon(((left, low), (right, low), (right, high), (left, high)), _CUT)
 
 
-def _rails(given: Given, size: float, at: float, angle_deg: float) -> list[Shape]:
+def _rails(given: Given, size: float, at: float, angle_deg: float) -> Sequence[Polygon | Circle]:
     gauge, rod = given["gauge_mm"], given.get("rod_diameter_mm", 0.0)
     if rod <= 0:
         edges = (at - gauge / 2, at + gauge / 2)
@@ -127,7 +151,7 @@ def _rails(given: Given, size: float, at: float, angle_deg: float) -> list[Shape
     return [Circle((at + side * gauge / 2, -below), rod / 2, _CUT) for side in (-1, 1)]
 
 
-def _sides(at: float, gap: float, deep: float, size: float, angle_deg: float) -> list[Shape]:
+def _sides(at: float, gap: float, deep: float, size: float, angle_deg: float) -> list[Polygon]:
     """Two walls with ground between: the ball on their edges, or on the ground."""
     top = 0.0 if angle_deg else deep
     ground = top - deep

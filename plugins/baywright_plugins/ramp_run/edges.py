@@ -235,7 +235,7 @@ def kink(roller: Roller, squared: float, before_rad: float, after_rad: float) ->
     kept = roller.kept(turn) ** 2
     if turn <= 0:
         after = squared * kept + _fall(roller, before_rad, after_rad)
-        return Kink(after, 0.0) if after > 0 else None
+        return Kink(after, 0.0) if after > 0 and kept > 0 else None
     if tip(roller, squared, before_rad, after_rad) is None:
         return None
     lift = roller.lift_off_squared(before_rad)

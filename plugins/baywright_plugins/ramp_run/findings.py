@@ -32,7 +32,7 @@ def _support(k: int, support: Given, inputs: Given) -> list[Finding]:
     if not support["holds"]:
         message = (
             f"A ball of {mm(size)} falls through or jams in {name}: the opening is as wide as "
-            f"the ball. Set it to about two thirds of the ball, {mm(0.65 * size)}."
+            f"the ball. Set it to about two thirds of the ball."
         )
         return [Finding("falls-through", "stop", message, at)]
     found = []
@@ -103,8 +103,9 @@ def _ends(k: int, segment: Given, inputs: Given) -> Finding:
         message = f"{who} stops after {here} of {name}: let it start higher or make {name} lower."
         return Finding("ball-stalls", "stop", message, at)
     has = segment.get("slope_start_percent", 0.0)
+    has_word = f"falls {slope(has)}" if has >= 0 else f"rises {slope(-has)}"
     message = (
-        f"{who} stops after {here} of {name}: it falls {slope(has)} and the slowest ball needs "
+        f"{who} stops after {here} of {name}: it {has_word} and the slowest ball needs "
         f"{slope(needed)} to keep going. Make it steeper, or measure the rolling resistance of "
         f"your own balls to narrow its range."
     )
@@ -131,7 +132,7 @@ def _slips(k: int, segment: Given, inputs: Given) -> Finding:
     which = "Balls slide" if segment["slips"] == "always" else "Some balls slide"
     has = segment["slope_start_percent"]
     message = (
-        f"{which} on {segment['name']} instead of rolling: at {slope(has)} it asks for more "
+        f"{which} on {segment['name']} instead of rolling: at {slope(abs(has))} it asks for more "
         f"friction than is certain. Expect wear and uneven times; make it less steep or rougher."
     )
     return Finding("ball-slips", "watch", message, (f"/segments/{k}/slope_percent",))

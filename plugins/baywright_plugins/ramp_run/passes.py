@@ -50,7 +50,8 @@ def straight(world: World, piece: Piece, laid: Laid, state: State) -> Passed:
     start, stops = state.speed_m_s**2, False
     along, squared, clock = [0.0], [start], [state.time_s]
     for k in range(1, _POINTS + 1):
-        end = uniform(start, drive, brake, laid.length_m * k / _POINTS)
+        share = k / _POINTS if start else (k / _POINTS) ** 2  # closer where it gathers speed
+        end = uniform(start, drive, brake, laid.length_m * share)
         along.append(end.reached_m)
         squared.append(end.squared)
         clock.append(state.time_s + end.time_s)

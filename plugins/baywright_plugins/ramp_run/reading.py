@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ..floor_tiling_ratio.drop_impact import restitution_from_bounce
 from . import contact as contacts
 from .ball import INERTIA, Ball
 from .contact import Contact, FallsThrough
@@ -45,6 +46,18 @@ def read_resistance(given: Given) -> Found:
         ]
         return Found(range_of_tests(tests), f"{len(tests)} rolling tests of the builder", here)
     return Found((given["min_ratio"], given["max_ratio"]), "given by the builder", here)
+
+
+def read_restitution(given: Given) -> Pair:
+    """Restitution as a range, from numbers or from bounces."""
+    if "bounce_tests" in given:
+        found = [
+            restitution_from_bounce(test["drop_mm"], test["rebound_mm"])
+            for test in given["bounce_tests"]
+        ]
+        return min(found), max(found)
+    low = given["restitution_min_ratio"]
+    return low, given.get("restitution_max_ratio", low)
 
 
 def read_contact(ball: Ball, support: Given, play_mm: float = 0.0) -> Contact:
@@ -153,11 +166,10 @@ def read_unknowns(inputs: Given) -> Unknowns:
     """What is known only as a range."""
     ball, air = inputs["ball"], inputs["air"]
     least = inputs["start_speed_min_m_per_s"]
-    bounce = ball["restitution_min_ratio"]
     return Unknowns(
         (least, inputs.get("start_speed_max_m_per_s", least)),
         (air["drag_min_ratio"], air["drag_max_ratio"]),
-        (bounce, ball.get("restitution_max_ratio", bounce)),
+        read_restitution(ball),
         math.atan(inputs["slope_error_percent"] / 100),
         air["density_kg_per_m3"],
         inputs["gravity_m_s2"],

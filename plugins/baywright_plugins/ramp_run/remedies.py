@@ -15,6 +15,7 @@ Rerun = Callable[[Given], Result | None]
 Offer = tuple[str, Given]
 
 _MENDED = 8  # findings for which a change is looked for
+_MANY_JOINTS = 500  # above so many, each proof takes long: only two are looked for
 _TRIES = 4
 
 
@@ -23,7 +24,8 @@ def with_remedies(
 ) -> list[Finding]:
     """The same findings; those that a change clears carry it."""
     mended: list[Finding] = []
-    looked = 0
+    joints = sum(s.get("joint", {}).get("joints_count", 0) for s in value["segments"])
+    looked = 0 if joints <= _MANY_JOINTS else _MENDED - 2
     for finding in findings:
         offers = _OFFERS.get(finding.code)
         if offers is None or finding.level == "ok" or looked >= _MENDED:
@@ -167,7 +169,8 @@ def _closer_rails(k: int, value: Given, raw: Given) -> Iterator[Offer]:
     key = field[support["kind"]]
     rod = support.get("rod_diameter_mm", 0.0)
     size = round(0.62 * (size + rod), 1)
-    yield f"Set {support['id']} to {mm(size)}.", _support_patch(raw, k, **{key: size})
+    what = key.removesuffix("_mm")
+    yield f"Set the {what} of {support['id']} to {mm(size)}.", _support_patch(raw, k, **{key: size})
 
 
 Offers = Callable[[int, Given, Given], Iterator[Offer]]

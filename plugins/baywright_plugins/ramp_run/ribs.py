@@ -170,8 +170,19 @@ def settled_speed(roller: Roller, row: Ribs, grade: Grade) -> Settled | None:
 
 
 def _needed(roller: Roller, row: Ribs, grade: Grade) -> float:
-    """Speed squared that just passes the first joint; the rounding is on the safe side."""
-    return squared_needed(roller, row.moves[0], grade.slope_rad) * (1 + 1e-9)
+    """Speed squared that just gets from the first joint to the next one of its kind; the rounding
+    is on the safe side. Infinite where even the fastest ball does not."""
+    low = squared_needed(roller, row.moves[0], grade.slope_rad) * (1 + 1e-9)
+    if _to_next(roller, row, grade, low) is not None:
+        return low
+    high = _TOO_FAST  # it passes the joint but not what comes after
+    if _to_next(roller, row, grade, high) is None:
+        return math.inf
+    for _ in range(60):
+        middle = (low + high) / 2
+        passes = _to_next(roller, row, grade, middle) is not None
+        low, high = (low, middle) if passes else (middle, high)
+    return high
 
 
 def _to_next(roller: Roller, row: Ribs, grade: Grade, squared: float) -> float | None:
@@ -189,11 +200,13 @@ def _to_next(roller: Roller, row: Ribs, grade: Grade, squared: float) -> float |
 
 
 def keeps_rolling(roller: Roller, row: Ribs, grade: Grade) -> bool:
-    """Whether a ball that just passes one joint passes the next too.
+    """Whether a ball that just passes one pitch passes the next too.
 
     Source: both maps are monotone, so a faster ball passes as well.
     """
     low = _needed(roller, row, grade)
+    if not math.isfinite(low):
+        return False
     after = _to_next(roller, row, grade, low)
     return after is not None and after >= low
 

@@ -37,6 +37,19 @@ def _ratio(title: str, most: float, **options: Any) -> Num:
     return Num("1", minimum=0, maximum=most, title=title, **options)
 
 
+class BounceTest(InputSchema):
+    """A ball dropped onto the landing, both heights below the ball."""
+
+    drop_mm = Num("mm", required=True, minimum=1, maximum=10_000, title="Dropped from")
+    rebound_mm = Num("mm", required=True, minimum=0, maximum=10_000, title="Bounced to")
+
+    @validates_schema
+    def _lower(self, data: dict[str, Any], **kwargs: Any) -> None:
+        if data["rebound_mm"] > 0.98 * data["drop_mm"]:
+            detail = "Must be at most 98 % of drop_mm."
+            raise ValidationError({"rebound_mm": _fault("out-of-range", detail)})
+
+
 class Ball(InputSchema):
     diameter_mm = Num("mm", required=True, minimum=3, maximum=300, title="Ball diameter")
     mass_kg = Num("kg", required=True, minimum=0.0001, maximum=20, title="Ball mass")
@@ -48,7 +61,10 @@ class Ball(InputSchema):
         title="Moment of inertia over mass times radius squared",
         about="With body custom; 0.4 solid, 0.667 a thin shell.",
     )
-    restitution_min_ratio = _ratio("Share of speed kept in a bounce, at least", 0.99, required=True)
+    bounce_tests = ListOf(
+        BounceTest, fewest=1, most=200, title="Bounces measured, in place of restitution"
+    )
+    restitution_min_ratio = _ratio("Share of speed kept in a bounce, at least", 0.99)
     restitution_max_ratio = _ratio(
         "Share of speed kept in a bounce, at most",
         0.99,
@@ -58,6 +74,13 @@ class Ball(InputSchema):
     @validates_schema
     def _hangs_together(self, data: dict[str, Any], **kwargs: Any) -> None:
         faults = _in_order(data, "restitution_min_ratio", "restitution_max_ratio")
+        numbers = [name for name in ("min", "max") if f"restitution_{name}_ratio" in data]
+        if "bounce_tests" in data and numbers:
+            detail = "Give bounce_tests or restitution, one of them."
+            faults["bounce_tests"] = _fault("not-unique", detail)
+        elif "bounce_tests" not in data and "min" not in numbers:
+            detail = "Give restitution_min_ratio or bounce_tests."
+            faults["restitution_min_ratio"] = _fault("missing", detail)
         if (data["body"] == "custom") != ("inertia_ratio" in data):
             custom = data["body"] == "custom"
             code = "missing" if custom else "unknown-field"

@@ -132,8 +132,10 @@ class SegmentOut(ResultSchema):
     passed = Choice("always", "sometimes", "never", title="Do balls get past it")
     ends = Text(title="Why a ball goes no further")
     stops_at_mm = Num("mm", title="Where on it the slowest ball stops")
-    speed_in_low_m_per_s = Num("m/s", title="Speed where it begins, slowest that gets there")
-    speed_in_high_m_per_s = Num("m/s", title="Speed where it begins, fastest")
+    speed_in_low_m_per_s = Num(
+        "m/s", title="Speed where it begins, once on it, slowest that gets there"
+    )
+    speed_in_high_m_per_s = Num("m/s", title="Speed where it begins, once on it, fastest")
     speed_out_low_m_per_s = Num("m/s", title="Speed where it ends, slowest that gets there")
     speed_out_high_m_per_s = Num("m/s", title="Speed where it ends, fastest")
     speed_most_m_per_s = Num("m/s", title="Highest speed on it")

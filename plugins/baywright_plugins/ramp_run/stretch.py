@@ -57,7 +57,7 @@ def _squared_after(squared: float, drive: float, brake: float, length_m: float) 
 
 
 def _stopping_distance(squared: float, drive: float, brake: float) -> float:
-    if brake * squared < 1e-12 * -drive:
+    if brake * squared <= 1e-12 * -drive:
         return squared / -drive
     return math.log1p(brake * squared / -drive) / brake
 
@@ -70,6 +70,8 @@ def _time(first: float, last: float, drive: float, brake: float, length_m: float
         return 2 / brake * (1 / end - 1 / start)
     rate = math.sqrt(abs(drive) * brake)
     settled = math.sqrt(abs(drive) / brake)
+    if drive > 0 and min(start, end) > 2 * settled:  # the sum below would cancel out
+        return 2 * (math.atanh(settled / end) - math.atanh(settled / start)) / rate
     if drive > 0:
         return (2 * math.log1p((end - start) / (settled + start)) + brake * length_m) / rate
     return 2 * (math.atan(start / settled) - math.atan(end / settled)) / rate

@@ -22,7 +22,7 @@ class Place:
 
 
 _STEEPEST = math.radians(89)
-_MOST_JOINTS = 20_000
+_MOST_JOINTS = 6_000
 
 
 class UnfitSegment(Exception):
