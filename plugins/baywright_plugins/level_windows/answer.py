@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from .difference_constraints import NM_PER_MM, NONE, OPEN, Ints
+from .difference_constraints import NM_PER_MM, NONE, OPEN
 from .kinds import number, title_of
 from .ladder import Ladder
 from .most_slack import slack_of

@@ -1,9 +1,8 @@
 """The fewest requirements that cannot hold together, and how much each must give."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from .difference_constraints import Grid, Ints, Mask, NoAnswer, Rows, close, holds, round_up
@@ -168,20 +167,22 @@ def _proven_smallest(conflict: Conflict, rows: Rows, grid: Grid) -> Conflict:
     """The smallest set of all, by hitting sets; the given one where that is too much work."""
     members = np.unique(rows.member)
     rounds = min(_MOST_ROUNDS, _PROOF_WORK // (len(members) * grid.count**2 + 1))
-    to_meet: list[npt.NDArray[np.bool_]] = []
-    best = conflict
-    for _ in range(rounds):
+    inside = np.isin(members, conflict.members)
+    to_meet = [
+        ~_grow(inside & (members != member), members, rows, grid)
+        for member in conflict.members[:rounds]
+    ]
+    for _ in range(rounds - len(to_meet)):
         chosen = _fewest_that_meet(to_meet, len(members))
-        if chosen.sum() >= len(best.members):
-            return Conflict(best.walk, best.members, best.missing_nm, True)
+        if chosen.sum() >= len(conflict.members):
+            return replace(conflict, smallest=True)
         if not holds(rows.only(np.isin(rows.member, members[chosen])), grid):
             return _of([int(m) for m in members[chosen]], rows, grid, True)
-        grown = _grow(chosen, members, rows, grid)
-        to_meet.append(~grown)
-    return Conflict(best.walk, best.members, best.missing_nm, False)
+        to_meet.append(~_grow(chosen, members, rows, grid))
+    return replace(conflict, smallest=False)
 
 
-def _fewest_that_meet(sets: list[npt.NDArray[np.bool_]], count: int) -> Mask:
+def _fewest_that_meet(sets: list[Mask], count: int) -> Mask:
     """The fewest members that meet every set."""
     if not sets:
         return np.zeros(count, dtype=bool)

@@ -82,7 +82,7 @@ def _last_that(fits: Callable[[int], bool], most: int) -> int:
     return low
 
 
-def place(rows: Rows, grid: Grid, *, enough_nm: int | None, total: bool = True) -> Placement:
+def place(rows: Rows, grid: Grid, *, enough_nm: int | None) -> Placement:
     """Heights that keep the most slack.
 
     First the smallest slack is made as large as it can be (`least_slack`). Then the sum of all
@@ -102,20 +102,20 @@ def place(rows: Rows, grid: Grid, *, enough_nm: int | None, total: bool = True) 
     enough = grid.module_nm if enough_nm is None else enough_nm
     base = enough if least is None else least
     counted_to = max(base, enough)
-    profile = np.where(rows.slackens, base, 0)
+    closure = close(rows, grid, rows.least_nm + np.where(rows.slackens, base, 0))
+    low, high = closure.window()
     proven = True
-    if total and rows.slackens.any() and counted_to > base:
-        better, proven = largest_total(rows, grid, base, counted_to)
-        if better is not None:
-            profile = better
-    closure = close(rows, grid, rows.least_nm + profile)
+    if counted_to > base and (low < high).any():
+        profile, proven = largest_total(rows, grid, base, counted_to)
+        if profile is not None:
+            closure = close(rows, grid, rows.least_nm + profile)
     return Placement(lowest(closure) + grid.origin_nm, least, counted_to, proven)
 
 
 def lowest(closure: Closure) -> Ints:
     """The least counts; a level that nothing holds up goes to the hall floor where it may be."""
-    floor, ceiling = _open_ends(closure.grid)
-    low, high = closure.lowest(floor), closure.highest(ceiling)
+    floor = _open_below(closure.grid)
+    low, high = closure.lowest(floor), closure.highest(-floor)
     for node in np.flatnonzero(low < -OPEN):
         if low[node] < -OPEN:
             floor[node] = min(_ground(closure.grid, int(node)), high[node])
@@ -124,20 +124,18 @@ def lowest(closure: Closure) -> Ints:
 
 
 def highest(closure: Closure) -> Ints:
-    """The greatest counts; a level that nothing holds down is set as low as it may be."""
-    floor, ceiling = _open_ends(closure.grid)
-    high, low = closure.highest(ceiling), closure.lowest(floor)
-    for node in np.flatnonzero(high > OPEN):
-        if high[node] > OPEN:
-            ceiling[node] = low[node] if low[node] > -OPEN else _ground(closure.grid, int(node))
-            high = closure.highest(ceiling)
+    """The greatest counts; a level that nothing holds down stays as low as `lowest` puts it."""
+    ceiling = -_open_below(closure.grid)
+    high = closure.highest(ceiling)
+    if (high > OPEN).any():
+        high = closure.highest(np.where(high > OPEN, lowest(closure), ceiling))
     return high
 
 
-def _open_ends(grid: Grid) -> tuple[Ints, Ints]:
+def _open_below(grid: Grid) -> Ints:
     floor = np.full(grid.count, NONE)
     floor[0] = 0
-    return floor, -floor
+    return floor
 
 
 def _ground(grid: Grid, node: int) -> int:

@@ -21,16 +21,16 @@ def largest_total(rows: Rows, grid: Grid, base: int, counted_to: int) -> tuple[I
     None where the solver's answer, rounded, does not hold.
     """
     programme = _Programme(rows, grid, base, counted_to)
-    snapped = grid.snapped[1:]
-    whole = bool(snapped.all())
-    found = programme.solve(np.zeros(len(snapped), dtype=np.int64))
-    if found is not None and not (whole and _near_whole(found.counts)):
-        found = programme.solve(snapped.astype(np.int64))
+    on_planes = grid.snapped[1:] & (grid.module_nm > 1)
+    alike = bool((on_planes == on_planes[0]).all())
+    found = programme.solve(np.zeros_like(on_planes, dtype=np.int64)) if alike else None
+    if found is None or not _near_whole(found.counts[on_planes]):
+        found = programme.solve(on_planes.astype(np.int64))
     if found is None:
         return None, False
     height = np.zeros(grid.count, dtype=np.int64)
     height[1:] = np.where(
-        snapped & (grid.module_nm > 1),
+        on_planes,
         np.round(found.counts).astype(np.int64) * grid.module_nm,
         np.round(found.counts * programme.unit).astype(np.int64),
     )
