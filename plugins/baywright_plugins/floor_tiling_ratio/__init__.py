@@ -22,6 +22,7 @@ from .examples import EXAMPLES
 from .falling import drop_report, strength_report
 from .laid.answer import add_laid
 from .laid.answer import assumptions as laid_assumptions
+from .laid.tables import marks
 from .layout import Ratio, Row, Span, Wanted, extra_bearers, floor_parts, lay_row
 from .made_of import Pitch
 from .ratios import (
@@ -57,6 +58,11 @@ class FloorTilingRatio(Calculator):
         Source("Gere, Goodno, Mechanics of Materials, 7th ed.", "problem 9.10-1"),
         Source("16 CFR 1500.18(a)(17), small balls"),
         Source("Rolling over grooves and ridges: derived here from energy and angular momentum"),
+        Source("Graham, Knuth, Patashnik, Concrete Mathematics", "section 3.4, even distribution"),
+        Source("Toussaint, The Euclidean Algorithm Generates Traditional Musical Rhythms, 2005"),
+        Source("ITF, Facilities Guide, June 2020", "mesh of fencing for balls of 65 mm"),
+        Source("16 CFR 1117.2(b), small-ball gauge: a ball passes a hole of its own size"),
+        Source("Ball in an edge gap, a corner and a mesh of cord: derived here from geometry"),
         Source("Panels at five sixths of a short rod: common practice, no source"),
     )
     cautions = (
@@ -105,7 +111,10 @@ class FloorTilingRatio(Calculator):
         return drawing.VIEWS[view](result.value, inputs)
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
-        """Every ratio that fits, pair by pair; the nearest where none does."""
+        """Marks of a floor laid over sections; else every ratio that fits, pair by pair, and the
+        nearest where none does."""
+        if "laid" in result.value:
+            return marks(result.value["laid"])
         columns = (
             "first",
             "second",

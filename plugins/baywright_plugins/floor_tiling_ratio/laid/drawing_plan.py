@@ -214,10 +214,12 @@ def _fixings(along: Record, across: Record, unit: float) -> list[Shape]:
 
 
 def _landed(direction: Record) -> Sequence[float]:
-    """Bearers that a panel edge lies on, whether they lie there already or are added."""
-    bearers = direction["bearers"]["at_mm"]
+    """Bearers that an edge of a whole panel lies on, whether they lie there or are added."""
+    whole = {x for a, b, kind in _spans(direction) if kind == "whole" for x in (a, b)}
     play = direction["joint_play_mm"] + 1e-6
-    return [x for x in bearers if any(abs(x - edge) <= play for edge in _edges(direction))]
+    return [
+        x for x in direction["bearers"]["at_mm"] if any(abs(x - edge) <= play for edge in whole)
+    ]
 
 
 def _legend(record: Record, lay: Record) -> list[Legend]:

@@ -202,7 +202,7 @@ def _strips(way: str, place: tuple[str, ...], direction: Record, lay: Record) ->
 def _edges(edges: Sequence[Record], places: Mapping[str, int]) -> list[Finding]:
     found = []
     open_sides = [SIDE_WORDS[edge["side"]] for edge in edges if "gap_mm" not in edge]
-    if open_sides:
+    if open_sides and len(open_sides) < len(edges):
         message = (
             f"No wall at the {' and '.join(open_sides)} of the floor: balls roll off. Put a wall "
             f"or a rim there, or a catch below."

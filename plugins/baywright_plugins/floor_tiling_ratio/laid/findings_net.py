@@ -20,7 +20,7 @@ def net_findings(given: Record, record: Record, ball_mm: float | None) -> list[F
     cut = [wall for wall in record["walls"] if wall["cut_count"]]
     if cut:
         message = (
-            f"{len(cut)} of {len(record['walls'])} walls end in a net panel cut to "
+            f"Of {many(len(record['walls']), 'wall')}, {len(cut)} end in a net panel cut to "
             f"{mm(cut[0]['cut_to_mm'])} or so: cut one for each row, "
             f"{len(cut) * record['rows_count']} in all."
         )

@@ -41,9 +41,10 @@ class Case:
 
 
 def _another_start(finding: Finding, case: Case) -> Iterator[Offer]:
-    for prefer in ("apart", *PREFERENCES):
+    for prefer in PREFERENCES[::-1]:
         if prefer != case.inputs["lay"]["prefer"]:
             yield f"Start the panels {_WORDS[prefer]}.", {"lay": {"prefer": prefer}}
+    yield "Lay one grid of panels through all sections.", {"lay": {"way": "run-through"}}
 
 
 def _more_on_bearers(finding: Finding, case: Case) -> Iterator[Offer]:
