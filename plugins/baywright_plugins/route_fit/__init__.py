@@ -17,6 +17,7 @@ from ..cautions import PLANNING_AID
 from .answer import Route, route_of, route_value
 from .assumptions import assumptions
 from .drawing import VIEWS, draw_view
+from .effort import most_tries
 from .examples import EXAMPLES
 from .findings import route_findings
 from .passage import clearances_from_inputs
@@ -86,7 +87,8 @@ class RouteFit(Calculator):
             rows = after.value["passages"]
             return {(row["section"], row["passage"]) for row in rows if not row["passes"]}
 
-        return changes_that_help(inputs.raw, route.stuck, stuck_after)
+        most = most_tries(route.effort_ms)
+        return changes_that_help(inputs.raw, route.stuck, stuck_after, most_tries=most)
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
         little = clearances_from_inputs(inputs.get("clearances")).little_spare_mm

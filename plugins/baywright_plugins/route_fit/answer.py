@@ -1,9 +1,13 @@
 """Everything that moves, at every passage: records for the result."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from baywright_service.contract import CannotCalculate
+
+from .effort import MOST_MS, effort_ms
 from .journey import Turning, turnings
 from .passing import (
     Crossing,
@@ -34,6 +38,7 @@ class Route:
     things: tuple[Thing, ...]
     crossings: tuple[tuple[Crossing, ...], ...]
     turnings: tuple[tuple[Turning, ...], ...]
+    effort_ms: float
 
     @property
     def stuck(self) -> set[tuple[str, str]]:
@@ -47,15 +52,23 @@ class Route:
 
 
 def route_of(inputs: Mapping[str, Any], things: Sequence[Thing]) -> Route:
-    """Each thing led along the route."""
+    """Each thing led along the route. Raises CannotCalculate where that would take too long."""
     clearances = clearances_from_inputs(inputs.get("clearances"))
     passages = passages_from_inputs(inputs["passages"], clearances)
+    effort = effort_ms((thing.carried for thing in things), passages)
+    if effort > MOST_MS:
+        share = MOST_MS / effort
+        raise CannotCalculate(
+            "/passages",
+            f"{len(things)} things at {len(passages)} passages like these would take too long; "
+            f"give about {math.floor(100 * share)} % of them at a time.",
+        )
     crossings = tuple(cross(thing.carried, passages, clearances) for thing in things)
     turned = tuple(
         tuple(turnings(thing.carried, passages, row, clearances.above_mm))
         for thing, row in zip(things, crossings, strict=True)
     )
-    return Route(passages, clearances, tuple(things), crossings, turned)
+    return Route(passages, clearances, tuple(things), crossings, turned, effort)
 
 
 def route_value(route: Route) -> Record:

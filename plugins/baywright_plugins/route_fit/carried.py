@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,20 +60,39 @@ class Carried:
     def blocks(self) -> tuple[Solid, ...]:
         return self.projections or (Solid((0.0, 0.0, 0.0), self.size_mm),)
 
+    def rectangles(self, across: str, up: str) -> Floats:
+        """Its blocks seen along the third axis: (n, 4), from and to across, from and to up."""
+        a, u = AXES.index(across), AXES.index(up)
+        return self._faces[a, u]
+
+    def silhouette(self, across: str, up: str) -> Floats:
+        """Convex hull of its blocks seen along the third axis, shape (k, 2)."""
+        key = AXES.index(across), AXES.index(up)
+        if key not in self._hulls:
+            rows = self._faces[key].tolist()
+            self._hulls[key] = hull([(x, y) for x0, x1, *ys in rows for x in (x0, x1) for y in ys])
+        return self._hulls[key]
+
+    @cached_property
+    def _faces(self) -> dict[tuple[int, int], Floats]:
+        low = np.array([block.low_mm for block in self.blocks()], dtype=np.float64)
+        high = np.array([block.high_mm for block in self.blocks()], dtype=np.float64)
+        return {
+            (a, u): np.column_stack([low[:, a], high[:, a], low[:, u], high[:, u]])
+            for a in range(3)
+            for u in range(3)
+            if a != u
+        }
+
+    @cached_property
+    def _hulls(self) -> dict[tuple[int, int], Floats]:
+        return {}
+
 
 def ways_to_lead(carried: Carried, attitude: str) -> tuple[tuple[str, str], ...]:
     """(axis of travel, axis across) of an attitude, those that `led_along` allows."""
     ways = ATTITUDES[attitude][1]
     return tuple(way for way in ways if carried.led_along in (None, way[0]))
-
-
-@lru_cache(maxsize=4096)
-def rectangles(blocks: tuple[Solid, ...], across: str, up: str) -> Floats:
-    """The blocks seen along the third axis: (n, 4), from and to across, from and to up."""
-    a, u = AXES.index(across), AXES.index(up)
-    return np.array(
-        [(b.low_mm[a], b.high_mm[a], b.low_mm[u], b.high_mm[u]) for b in blocks], dtype=np.float64
-    )
 
 
 def hull(points: Sequence[tuple[float, float]]) -> Floats:
@@ -106,10 +125,3 @@ def hull(points: Sequence[tuple[float, float]]) -> Floats:
         return kept[:-1]
 
     return np.array(chain(ordered) + chain(ordered[::-1]), dtype=np.float64)
-
-
-@lru_cache(maxsize=4096)
-def silhouette(blocks: tuple[Solid, ...], across: str, up: str) -> Floats:
-    """Convex hull of the blocks seen along the third axis, shape (k, 2)."""
-    rows = rectangles(blocks, across, up).tolist()
-    return hull([(x, y) for x0, x1, y0, y1 in rows for x in (x0, x1) for y in (y0, y1)])

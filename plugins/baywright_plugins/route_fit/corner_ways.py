@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from ..grid_fit.passages import AXES
-from .carried import UP, Carried, hull, rectangles
+from .carried import UP, Carried, hull
 from .corridor import through_corridors
 from .doorway_turn import passages_both_sides
 from .outline_corner import outline_round_corner
@@ -39,7 +39,7 @@ def _round(carried: Carried, passage: RoutePassage, attitude: str, how: str, end
     if not carried.is_box:
         exactness = "conservative"
         if spare < 0 and len(passage.corridors_mm) == 2:
-            better = _outline_room(carried, attitude, ends, passage)
+            better = _outline_room(carried, attitude, ends, passage, spare)
             if better > spare:
                 spare, manner = better, "turning"
     leg = found.tight == "leg"
@@ -51,17 +51,19 @@ def _round(carried: Carried, passage: RoutePassage, attitude: str, how: str, end
     )  # fmt: skip
 
 
-def _outline_room(carried: Carried, attitude: str, ends: float, passage: RoutePassage) -> float:
+def _outline_room(
+    carried: Carried, attitude: str, ends: float, passage: RoutePassage, at_least: float
+) -> float:
     """The convex plan outline, with carriers as broad as its largest block at both ends."""
     long_axis, short_axis = plan_axes(carried, attitude)
-    rows = rectangles(carried.blocks(), long_axis, short_axis).tolist()
+    rows = carried.rectangles(long_axis, short_axis).tolist()
     body = max(rows, key=lambda row: (row[1] - row[0]) * (row[3] - row[2]))
     if ends:
         size = carried.along(long_axis)
         rows.append([-ends / 2, size + ends / 2, body[2], body[3]])
     outline = hull([(x, y) for x0, x1, y0, y1 in rows for x in (x0, x1) for y in (y0, y1)])
     a, b = passage.corridors_mm
-    return outline_round_corner(outline, (a, b))
+    return outline_round_corner(outline, (a, b), at_least)
 
 
 def turn_ways(

@@ -6,7 +6,7 @@ from typing import Any
 from baywright_service.contract import Finding, Measure, Remedy
 
 from ..grid_fit.findings import mm
-from .remedies import Change
+from .remedies import ALL, Change
 from .words import GOVERNS, attitude_words, how_words, size_words
 
 Row = Mapping[str, Any]
@@ -112,11 +112,13 @@ def _turning_helps(row: Row, value: Row) -> bool:
 
 
 def _remedy(group: Sequence[Row], changes: Sequence[Change]) -> Remedy | None:
+    """The simplest change that clears this; the one change of everything only where none does."""
     cases = {(row["section"], row["passage"]) for row in group}
-    for change in changes:
-        if cases <= set(change.clears):
-            return Remedy(change.message, change.patch)
-    return None
+    clear = [change for change in changes if cases <= set(change.clears)]
+    if not clear:
+        return None
+    best = min(clear, key=lambda change: change.kind == ALL)
+    return Remedy(best.message, best.patch)
 
 
 def _passing(

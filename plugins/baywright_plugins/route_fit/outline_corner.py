@@ -11,7 +11,9 @@ _TOLERANCE_MM = 0.25
 _FIRST_ANGLES = 64
 
 
-def outline_round_corner(corners: Floats, corridors_mm: tuple[float, float]) -> float:
+def outline_round_corner(
+    corners: Floats, corridors_mm: tuple[float, float], at_least: float = -math.inf
+) -> float:
     """Room left where a convex plan outline is swept round a corner, led by its better end.
 
     The lesser of a left and a right turn, since nobody said which it is. The outline starts with
@@ -20,6 +22,7 @@ def outline_round_corner(corners: Floats, corridors_mm: tuple[float, float]) -> 
     Args:
         corners: shape (k, 2), counter-clockwise, in mm.
         corridors_mm: a and b.
+        at_least: less room than this is of no interest: the search may end with that.
 
     Returns:
         mm at the inner corner, at most 0.25 below the true value and never above it; below 0 it
@@ -30,21 +33,30 @@ def outline_round_corner(corners: Floats, corridors_mm: tuple[float, float]) -> 
     """
     plan = corners[:, ::-1][::-1]  # the first axis along the corridor, which runs along y
     mirrored = (plan * [-1.0, 1.0])[::-1]
-    return min(
-        max(sweep_room(shape.tobytes(), start, corridors_mm) for start in (0.0, math.pi))
-        for shape in (np.ascontiguousarray(plan), np.ascontiguousarray(mirrored))
-    )
+    least = math.inf
+    for shape in (np.ascontiguousarray(plan), np.ascontiguousarray(mirrored)):
+        best = -math.inf
+        for start in (0.0, math.pi):
+            room = sweep_room(shape.tobytes(), start, corridors_mm, max(at_least, best))
+            best = max(best, room)
+        least = min(least, best)
+        if least <= at_least:
+            break
+    return least
 
 
-@lru_cache(maxsize=16384)
-def sweep_room(corners: bytes, start: float, corridors_mm: tuple[float, float]) -> float:
+@lru_cache(maxsize=4096)
+def sweep_room(
+    corners: bytes, start: float, corridors_mm: tuple[float, float], at_least: float = -math.inf
+) -> float:
     """Least room over a quarter turn of a convex outline that keeps touching both outer walls.
 
     Outer walls x = 0 and y = 0, inner corner Q = (a, b). Pushed against both outer walls, the
     outline misses the quadrant beyond Q exactly where some direction n >= 0 has n.Q >= h(n), h
     its support function; the greatest n.Q - h(n) over its edges and the two axes is the room. A
     turn by d changes it by at most (1 + sqrt 2) r d, r the outline's radius, so that intervals of
-    angles are halved until their bound is within 0.25 mm of the least room found.
+    angles are halved until their bound is within 0.25 mm of the least room found, or that is no
+    more than `at_least`.
 
     Source: derived here (separating line of a convex set and a quadrant); held against a sweep of
     angles and, for rectangles, against the corner of two corridors (Stewart, Calculus).
@@ -58,7 +70,7 @@ def sweep_room(corners: bytes, start: float, corridors_mm: tuple[float, float]) 
     while True:
         rooms = _rooms(points, angles, corridors_mm)
         least = min(least, float(rooms.min()))
-        if slack * half <= _TOLERANCE_MM:
+        if slack * half <= _TOLERANCE_MM or least <= at_least:
             return least - slack * half
         open_ = angles[rooms - slack * half < least]
         half /= 2

@@ -66,7 +66,7 @@ def _gets_through(carried: Carried, passage: RoutePassage, clearances: RouteClea
     return True
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=8192)
 def _cross(carried: Carried, passage: RoutePassage, clearances: RouteClearances) -> Crossing:
     tried = [list(ways) for ways in _obstacles(carried, passage, clearances)]
     obstacles = [ways for ways in tried if ways]

@@ -10,8 +10,6 @@ from .published_openings import with_library
 Case = tuple[str, str]
 Raw = Mapping[str, Any]
 
-MOST_TRIES = 12
-
 
 @dataclass(frozen=True)
 class Change:
@@ -26,7 +24,11 @@ class Change:
 
 
 def changes_that_help(
-    raw: Raw, stuck: set[Case], stuck_after: Callable[[Raw], set[Case] | None]
+    raw: Raw,
+    stuck: set[Case],
+    stuck_after: Callable[[Raw], set[Case] | None],
+    *,
+    most_tries: int = 12,
 ) -> list[Change]:
     """Changes that clear something of what sticks, the most helpful first.
 
@@ -34,12 +36,13 @@ def changes_that_help(
         raw: inputs as on the wire.
         stuck: (section, passage) where something sticks.
         stuck_after: the same with a merge patch applied; None where that cannot be calculated.
+        most_tries: how many changes are run.
     """
     found = []
     singles = list(_singles(raw, stuck))
-    tried = [change for change, _ in singles[: MOST_TRIES - 1]]
+    tried = [change for change, _ in singles]
     if len(singles) > 1:
-        tried.append(_all_of(raw, [edits for _, edits in singles]))
+        tried = [*tried[: most_tries - 1], _all_of(raw, [edits for _, edits in singles])]
     for change in tried:
         after = stuck_after(change.patch)
         if after is None or not stuck - after:
@@ -50,10 +53,10 @@ def changes_that_help(
                 change.kind, change.message, change.patch, change.asks_the_venue, clears, len(after)
             )
         )
-    return sorted(found, key=lambda c: (c.sticking_count, c.kind == _ALL, c.asks_the_venue))
+    return sorted(found, key=lambda c: (c.sticking_count, c.kind == ALL, c.asks_the_venue))
 
 
-_ALL = "all-of-these"
+ALL = "all-of-these"
 
 #: path of an object in the inputs, and what to set in it
 Edit = tuple[tuple[str | int, ...], Mapping[str, Any]]
@@ -98,7 +101,7 @@ def _all_of(raw: Raw, edits: Sequence[Sequence[Edit]]) -> Change:
     every = [edit for some in edits for edit in some]
     venue = any(path[0] == "passages" for path, _ in every)
     message = "Take off every part, leaf and piece of hardware that comes off."
-    return Change(_ALL, message, _patch(raw, every), venue)
+    return Change(ALL, message, _patch(raw, every), venue)
 
 
 def _patch(raw: Raw, edits: Sequence[Edit]) -> dict[str, Any]:

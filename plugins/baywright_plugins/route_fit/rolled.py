@@ -8,7 +8,7 @@ import numpy as np
 from ..grid_fit.passages import AXES
 from ..grid_fit.rectangle_in_rectangle import best_tilt, turned_size
 from ..grid_fit.route import Clearances
-from .carried import Carried, Floats, silhouette
+from .carried import Carried, Floats
 from .passage import Doorway, Inside
 from .straight import clear_rectangles, inside_limits, straight_ways
 from .way import Way
@@ -59,7 +59,7 @@ def _rolled(
     found = (
         _box_lean(sides, opening)
         if carried.is_box
-        else hull_lean(silhouette(carried.blocks(), one, two), opening)
+        else hull_lean(carried.silhouette(one, two), opening)
     )
     if found is None:
         return None

@@ -53,7 +53,7 @@ def _run(
         ("headroom", level_need(length, height, flight.slope), headroom),
         ("landing headroom", height, min(ends)),
     ]
-    bend = min(bend_room(length, height, flight.slope, end, headroom) for end in ends)
+    bend = min(bend_room(length, height, flight.slope, end, headroom) for end in sorted(set(ends)))
     along: list[Limit] = [
         ("headroom", along_need(height, flight.slope), headroom),
         ("bend at the end of the flight", height, height + bend),

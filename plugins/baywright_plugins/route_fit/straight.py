@@ -1,13 +1,14 @@
 """Straight through an opening: upright or on a face, past hardware, weaving, into a lift car."""
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..grid_fit.passages import AXES
 from ..grid_fit.route import Clearances
-from .carried import UP, Carried, Floats, rectangles, ways_to_lead
+from .carried import UP, Carried, Floats, ways_to_lead
 from .passage import Doorway, Inside
 from .way import Way
 
@@ -130,7 +131,7 @@ def past_hardware(
     Source: derived here; held against a search over shifts in the tests.
     """
     best: tuple[float, str] = (-np.inf, "height")
-    profile = rectangles(carried.blocks(), across, up)
+    profile = carried.rectangles(across, up)
     width, height = carried.along(across), carried.along(up)
     for flipped in _turned_about(profile, width, height, both=up != "z"):
         found = _shift_room(flipped, height, doorway, clearances)
@@ -200,6 +201,7 @@ def _best_run(rooms: NDArray[np.float64], edges: NDArray[np.float64]) -> tuple[f
     return float(best), tight
 
 
+@lru_cache(maxsize=1024)
 def clear_rectangles(doorway: Doorway, clearances: Clearances) -> Sequence[tuple[float, float]]:
     """Width and height of the clear rectangles between the hardware, for leaning in one of them.
 
@@ -226,4 +228,8 @@ def clear_rectangles(doorway: Doorway, clearances: Clearances) -> Sequence[tuple
                     taken[h.side] = max(taken[h.side], h.projects_mm)
             free = doorway.width_mm - 2 * clearances.each_side_mm - sum(taken.values())
             found.append((free, high - low))
-    return found
+    return [
+        one
+        for one in dict.fromkeys(found)
+        if not any(w >= one[0] and h >= one[1] and (w, h) != one for w, h in found)
+    ]

@@ -16,7 +16,7 @@ from baywright_plugins.route_fit.doorway_turn import passage_needed, passages_bo
 from baywright_plugins.route_fit.outline_corner import outline_round_corner
 from baywright_plugins.route_fit.rolled import hull_lean
 
-HARD = settings(deadline=None, derandomize=True, max_examples=25)
+HARD = settings(deadline=None, derandomize=True, max_examples=15)
 Points = list[tuple[float, float]]
 
 
@@ -158,9 +158,9 @@ def blocks_in_plan(rng: np.random.Generator) -> list[tuple[float, float, float, 
     return found
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(5))
 def test_an_outline_never_passes_where_its_blocks_clash(seed: int) -> None:
-    """Corridors in which it is said just to pass: at 500 angles no block of it enters the inner
+    """Corridors in which it is said just to pass: at 250 angles no block of it enters the inner
     corner, pushed against the outer walls as it is."""
     rng = np.random.default_rng(seed)
     blocks = blocks_in_plan(rng)
@@ -185,7 +185,7 @@ def least_depth(
     """How deep blocks reach into the inner corner, the better end leading, the worse turn."""
     flat = [[(x0, y0), (x1, y0), (x1, y1), (x0, y1)] for x0, x1, y0, y1 in blocks]
     flat += [[(float(x), float(y)) for x, y in outline]] if len(outline) else []
-    turns = np.linspace(0.0, math.pi / 2, 501)
+    turns = np.linspace(0.0, math.pi / 2, 251)
     by_hand = []
     for mirror in (1.0, -1.0):
         ends = []
