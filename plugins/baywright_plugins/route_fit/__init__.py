@@ -14,7 +14,7 @@ from baywright_service.contract import (
 )
 
 from ..cautions import PLANNING_AID
-from .answer import Route, route_of, route_value
+from .answer import Route, route_of, route_value, stuck_cases
 from .assumptions import assumptions
 from .drawing import VIEWS, draw_view
 from .effort import most_tries
@@ -63,7 +63,10 @@ class RouteFit(Calculator):
     tabular = True
 
     def calculate(self, inputs: Inputs) -> Result:
-        things = things_of(inputs, inputs.raw)
+        things = things_of(inputs, inputs.raw, again=inputs.proving)
+        if inputs.proving:
+            stuck = sorted(stuck_cases(inputs, things))
+            return Result({"stuck": stuck})
         route = route_of(inputs, things)
         value = route_value(route)
         changes = self._changes(inputs, route)
@@ -77,15 +80,12 @@ class RouteFit(Calculator):
         return Result(value, findings, assumptions(route))
 
     def _changes(self, inputs: Inputs, route: Route) -> list[Change]:
-        if inputs.proving or not route.stuck:
+        if not route.stuck:
             return []
 
         def stuck_after(patch: Mapping[str, Any]) -> set[tuple[str, str]] | None:
             after = self.rerun(inputs, patch)
-            if after is None:
-                return None
-            rows = after.value["passages"]
-            return {(row["section"], row["passage"]) for row in rows if not row["passes"]}
+            return None if after is None else set(after.value["stuck"])
 
         most = most_tries(route.effort_ms)
         return changes_that_help(inputs.raw, route.stuck, stuck_after, most_tries=most)

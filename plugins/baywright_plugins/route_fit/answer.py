@@ -16,6 +16,7 @@ from .passing import (
     clearances_from_inputs,
     cross,
     passages_from_inputs,
+    stuck_at,
 )
 from .records import (
     Record,
@@ -49,6 +50,17 @@ class Route:
             for crossing in row
             if not crossing.passes
         }
+
+
+def stuck_cases(inputs: Mapping[str, Any], things: Sequence[Thing]) -> set[tuple[str, str]]:
+    """(thing, passage) where something sticks, and nothing else: what a re-run has to show."""
+    clearances = clearances_from_inputs(inputs.get("clearances"))
+    passages = passages_from_inputs(inputs["passages"], clearances)
+    return {
+        (thing.id, stop)
+        for thing in things
+        for stop in stuck_at(thing.carried, passages, clearances)
+    }
 
 
 def route_of(inputs: Mapping[str, Any], things: Sequence[Thing]) -> Route:

@@ -49,6 +49,14 @@ def passes(carried: Carried, passages: Iterable[RoutePassage], clearances: Route
     return all(_gets_through(thing, passage, clearances) for passage in passages)
 
 
+def stuck_at(
+    carried: Carried, passages: Iterable[RoutePassage], clearances: RouteClearances
+) -> list[str]:
+    """Ids of the passages that a thing does not get through; as quick as `passes`."""
+    thing = _anonymous(carried)
+    return [p.id for p in passages if not _gets_through(thing, p, clearances)]
+
+
 def _anonymous(carried: Carried) -> Carried:
     """Without its name, so that twins share what is remembered."""
     return Carried(
@@ -135,4 +143,5 @@ __all__ = [
     "passage_from_inputs",
     "passages_from_inputs",
     "passes",
+    "stuck_at",
 ]

@@ -10,7 +10,7 @@ from baywright_service.contract import Fault, InvalidInputs
 
 from ..frame import Frame, frame_of
 from ..grid_fit.passages import AXES
-from ..grid_fit.sections import overhangs_mm, section_facts
+from ..grid_fit.sections import overhangs_mm, rods_along, section_facts
 from ..kit import Kit
 from .carried import Carried, Solid, Triple
 from .outlines import Reach, outline_of, outside_of
@@ -34,26 +34,33 @@ class Thing:
         return self.carried.id
 
 
-def things_of(inputs: Mapping[str, Any], raw: Mapping[str, Any]) -> list[Thing]:
+def things_of(
+    inputs: Mapping[str, Any], raw: Mapping[str, Any], *, again: bool = False
+) -> list[Thing]:
     """Everything that goes along the route, sections first.
+
+    `again`: the frame was looked at before, so that sizes are enough and twins do not matter.
 
     Raises InvalidInputs: a frame without a kit, names of sections that are not there, a box named
     like a section, patches beside their section, outlines that do not fill their box.
     """
-    sections = _sections(inputs, raw) if "frame" in inputs else []
+    sections = _sections(inputs, raw, again) if "frame" in inputs else []
     boxes = [_box(box, k) for k, box in enumerate(inputs["boxes"])]
     _check_names(inputs, sections)
     return [*sections, *boxes]
 
 
-def _sections(inputs: Mapping[str, Any], raw: Mapping[str, Any]) -> list[Thing]:
+def _sections(inputs: Mapping[str, Any], raw: Mapping[str, Any], again: bool) -> list[Thing]:
     if "kit" not in inputs:
         raise InvalidInputs([("/kit", Fault("missing", "A frame needs its kit."))])
     kit = Kit.from_inputs(inputs["kit"])
-    frame = frame_of(inputs["frame"], kit)
     overhangs = overhangs_mm(kit, inputs["flush_axes"])
+    if again and "layout" in raw["frame"]:
+        found = _sums(raw["frame"]["layout"], kit, overhangs)
+    else:
+        found = _sizes(frame_of(inputs["frame"], kit), raw["frame"], kit, overhangs)
     things = []
-    for id, title, size, twin, pointer in _sizes(frame, raw["frame"], kit, overhangs):
+    for id, title, size, twin, pointer in found:
         carried = _section(id, size, inputs, upright=id in inputs["keep_upright"])
         things.append(Thing("Section", title, carried, pointer, twin, size))
     return _twins_alike(things)
@@ -76,6 +83,19 @@ def _sizes(
             span = np.ptp(nodes, axis=0)
             x, y, z = (float(span[n]) + 2 * overhangs[axis] for n, axis in enumerate(AXES))
             yield section.id, section.title, (x, y, z), section.id, "/frame"
+
+
+def _sums(
+    layout: Mapping[str, Any], kit: Kit, overhangs: Mapping[str, float]
+) -> Iterator[tuple[str, str, Triple, str, str]]:
+    """As `_sizes`, from the rods of the layout alone."""
+    pitch = {rod.id: rod.pitch_um for rod in kit.rods}
+    for k, spec in enumerate(layout["sections"]):
+        x, y, z = (
+            sum(pitch[rod] for rod in rods_along(spec, axis)) / 1000 + 2 * overhangs[axis]
+            for axis in AXES
+        )
+        yield spec["id"], "", (x, y, z), spec["id"], f"/frame/layout/sections/{k}"
 
 
 def _section(id: str, size: Triple, inputs: Mapping[str, Any], *, upright: bool) -> Carried:
