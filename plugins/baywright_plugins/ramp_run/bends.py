@@ -111,16 +111,18 @@ def curve_push(curve: Curve, roll: Roll) -> Push:
     weight = roll.gravity_m_s2 * math.cos(curve.slope_rad)
     pull = roll.gravity_m_s2 * math.sin(curve.slope_rad)
     sine, cosine = math.sin(curve.bank_rad), math.cos(curve.bank_rad)
-    held = math.tan(curve.contact.angle_rad)
+    held, climbs = math.tan(curve.contact.angle_rad), curve.contact.climbs
+    double, c, mu, drag = roll.double, roll.resistance, roll.friction, roll.drag_per_m
+    radius = curve.radius_m
 
     def push(s: float, u: float) -> float:
-        load = weight * cosine + u / curve.radius_m * sine
-        side = u / curve.radius_m * cosine - weight * sine
-        air = roll.drag_per_m * u
-        if curve.contact.climbs:
-            return roll.double * (pull - roll.resistance * math.hypot(load, side) - air)
+        out = u / radius
+        load = weight * cosine + out * sine
+        side = out * cosine - weight * sine
+        if climbs:
+            return double * (pull - c * math.hypot(load, side) - drag * u)
         rub = max(0.0, abs(side) - load * held)
-        return roll.double * (pull - roll.resistance * load - roll.friction * rub - air)
+        return double * (pull - c * load - mu * rub - drag * u)
 
     return push
 

@@ -192,7 +192,7 @@ def _fly(roller: Roller, joint: Joint, slope_rad: float, squared: float) -> floa
         angle, ahead = 0.0, speed + along * late
     else:
         early = 0.0
-        for _ in range(40):
+        for _ in range(32):
             middle = (early + late) / 2
             x, y = centre(middle)
             early, late = (middle, late) if x * x + y * y > radius**2 else (early, middle)

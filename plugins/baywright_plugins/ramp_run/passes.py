@@ -118,7 +118,7 @@ def curve(world: World, piece: Piece, laid: Laid, state: State, shape: Turn) -> 
     slope = laid.before_rad + world.losses.tilt_rad
     bend = curve_of(world.ball.diameter_m, piece, shape, slope)
     push = bends.curve_push(bend, _roll(world, piece))
-    steps = max(STEPS, int(math.degrees(shape.turn_rad) / 2))
+    steps = max(STEPS, int(math.degrees(shape.turn_rad) / 6))
     walked = stepped(state.speed_m_s**2, laid.length_m, push, steps)
     clock = [state.time_s + t for t in walked.time_s]
     last = _rolling(world, piece, walked.squared[-1], clock[-1])

@@ -1,6 +1,7 @@
 """Changes that clear a finding, each proven by running the calculator again with the change."""
 
 import copy
+import itertools
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -15,42 +16,43 @@ Rerun = Callable[[Given], Result | None]
 Offer = tuple[str, Given]
 
 _MENDED = 8  # findings for which a change is looked for
-_MANY_JOINTS = 500  # above so many, each proof takes long: only two are looked for
-_TRIES = 4
+_TRIES = 4  # changes tried for one of them
+_PROOFS = 24  # runs in all that prove changes, fewer where one run takes long
+_QUICK = 2_000  # joints and steps round bends up to which a run is quick
 
 
 def with_remedies(
     findings: Sequence[Finding], value: Given, inputs: Any, rerun: Rerun
 ) -> list[Finding]:
     """The same findings; those that a change clears carry it."""
+    proofs = max(1, min(_PROOFS, _PROOFS * _QUICK // _work(value, inputs)))
     mended: list[Finding] = []
-    joints = sum(s.get("joint", {}).get("joints_count", 0) for s in value["segments"])
-    looked = 0 if joints <= _MANY_JOINTS else _MENDED - 2
+    looked = 0
     for finding in findings:
         offers = _OFFERS.get(finding.code)
         if offers is None or finding.level == "ok" or looked >= _MENDED:
             mended.append(finding)
             continue
         looked += 1
-        mended.append(_mend(finding, offers, findings, (value, inputs), rerun))
+        for message, patch in _tried(offers(_place(finding), value, inputs.raw)):
+            proofs -= 1
+            after = rerun(patch) if proofs >= 0 else None
+            if after is not None and _clears(finding, findings, after):
+                finding = replace(finding, remedy=Remedy(message, patch))
+                break
+        mended.append(finding)
     return mended
 
 
-def _mend(
-    finding: Finding,
-    offers: "Offers",
-    findings: Sequence[Finding],
-    about: tuple[Given, Any],
-    rerun: Rerun,
-) -> Finding:
-    value, inputs = about
-    for tries, (message, patch) in enumerate(offers(_place(finding), value, inputs.raw)):
-        if tries >= _TRIES:
-            break
-        after = rerun(patch)
-        if after is not None and _clears(finding, findings, after):
-            return replace(finding, remedy=Remedy(message, patch))
-    return finding
+def _tried(offers: Iterator[Offer]) -> Iterator[Offer]:
+    return itertools.islice(offers, _TRIES)
+
+
+def _work(value: Given, inputs: Any) -> int:
+    """About how many small steps one run takes."""
+    joints = 3 * sum(s.get("joint", {}).get("joints_count", 0) for s in value["segments"])
+    turns = sum(max(96, s["turn_deg"] / 6) for s in inputs["segments"] if "turn_deg" in s)
+    return int(joints + turns) + 1
 
 
 def _place(finding: Finding) -> int:

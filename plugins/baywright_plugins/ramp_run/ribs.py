@@ -173,7 +173,7 @@ def _needed(roller: Roller, row: Ribs, grade: Grade) -> float:
     """Speed squared that just gets from the first joint to the next one of its kind; the rounding
     is on the safe side. Infinite where even the fastest ball does not."""
     low = squared_needed(roller, row.moves[0], grade.slope_rad) * (1 + 1e-9)
-    if _to_next(roller, row, grade, low) is not None:
+    if not math.isfinite(low) or _to_next(roller, row, grade, low) is not None:
         return low
     high = _TOO_FAST  # it passes the joint but not what comes after
     if _to_next(roller, row, grade, high) is None:

@@ -22,7 +22,8 @@ class Place:
 
 
 _STEEPEST = math.radians(89)
-_MOST_JOINTS = 6_000
+_MOST_JOINTS = 5_000
+_MOST_TURN = math.radians(18_000)
 
 
 class UnfitSegment(Exception):
@@ -37,11 +38,12 @@ def places(pieces: Sequence[Piece]) -> list[Place]:
     """Every piece in its place. What follows a fall starts afresh, level if it has no slope.
 
     Raises:
-        UnfitSegment: a bend past upright, a dip too tight for the ball, too many joints.
+        UnfitSegment: a bend past upright, a dip too tight for the ball, too many joints or
+            turns.
     """
     found: list[Place] = []
     slope: float | None = None
-    joints = 0.0
+    joints = turned = 0.0
     for k, piece in enumerate(pieces):
         try:
             laid = lay(piece, slope or 0.0)
@@ -56,6 +58,10 @@ def places(pieces: Sequence[Piece]) -> list[Place]:
             if joints > _MOST_JOINTS:
                 why = f"More than {_MOST_JOINTS} ribs or joints on one ramp: give a part of it."
                 raise UnfitSegment(k, "pitch_mm", why)
+        if isinstance(piece.shape, Turn):
+            turned += piece.shape.turn_rad
+            if turned > _MOST_TURN:
+                raise UnfitSegment(k, "turn_deg", "More than 50 turns: give a part of the ramp.")
         found.append(Place(piece, laid, slope))
         slope = None if isinstance(piece.shape, Drop) else laid.after_rad
     return found

@@ -213,6 +213,17 @@ def test_least_slope_is_the_edge_of_stopping(height: float | None, resistance: f
     assert least > 0.6 * math.atan(resistance)
 
 
+def test_gap_almost_as_wide_as_the_ball_stops_any_speed() -> None:
+    """The strike turns the ball back: no speed, no slope short of release is enough."""
+    row = ribs(HUGS, 0.2, 0.0475, None)
+    assert squared_needed(HUGS, row.moves[0], 0.05) == math.inf
+    assert settled_speed(HUGS, row, on(HUGS, 0.05)) is None
+    assert not keeps_rolling(HUGS, row, on(HUGS, 0.05))
+    assert least_slope(HUGS, row, 0.01) == pytest.approx(
+        release_slope(HUGS, Joint(0.0475)), rel=0.02
+    )
+
+
 def test_counting_the_rest_equals_walking_it() -> None:
     """Once settled, time and place go on as if every rib had been walked."""
     row, grade = ribs(HUGS, 0.05, 0.02, None), on(HUGS, 0.05)
