@@ -61,21 +61,21 @@ class Remedies:
 
 def remedies(context: Context, here: State, journey: Journey) -> Remedies:
     """The best ways for a machine that sticks, each built and led along the route again."""
-    machine = _machine(context, here)
-    options, complete = _options(context, machine, journey)
+    machine = machine_as_it_is(context, here)
+    options, complete = all_options(context, machine, journey)
     hopeless = tuple(
         subject.id for subject, group in zip(machine.subjects, options, strict=True) if not group
     )
     if hopeless:
         return Remedies(machine, Found((), complete, 0, 0, 0), hopeless)
-    search = _Finder(context, here, machine, options, complete)
+    search = Finder(context, here, machine, options, complete)
     answer = Remedies(machine, search.ways(), rebuilt=search.rebuilt)
     if any(first != k for k, first in enumerate(machine.twin_of)):
         answer.identity = search.identity()
     return answer
 
 
-def _machine(context: Context, here: State) -> Machine:
+def machine_as_it_is(context: Context, here: State) -> Machine:
     hubs = overhangs_mm(context.kit, context.inputs["flush_axes"])
     specs = context.raw_layout["sections"]
     out = protruding_mm(context.raw_protrusions, [spec["id"] for spec in specs])
@@ -83,7 +83,7 @@ def _machine(context: Context, here: State) -> Machine:
     return machine_of(subjects, here.frame, here.sections, here.joints, context.kit)
 
 
-def _options(
+def all_options(
     context: Context, machine: Machine, journey: Journey
 ) -> tuple[list[list[Option]], bool]:
     """Options of every section; sections alike in all that matters share theirs."""
@@ -170,7 +170,7 @@ def _new_rods(context: Context, subject: Subject, axis: int) -> tuple[str, ...]:
     return tuple(rod for rod in wanted if any(braced(rod, other) for other in beside))
 
 
-class _Finder:
+class Finder:
     """Looks for ways and keeps what building them has shown."""
 
     def __init__(
