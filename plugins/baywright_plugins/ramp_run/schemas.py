@@ -17,7 +17,7 @@ from baywright_service.contract import (
 )
 
 from .resistance import TABLE
-from .schemas_result import RampResult
+from .ramp_result import RampResult
 
 _LONGEST_MM = 200_000
 _PAIRS = tuple(known.pair for known in TABLE)
