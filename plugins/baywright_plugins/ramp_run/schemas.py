@@ -16,8 +16,8 @@ from baywright_service.contract import (
     Text,
 )
 
-from .resistance import TABLE
 from .ramp_result import RampResult
+from .resistance import TABLE
 
 _LONGEST_MM = 200_000
 _PAIRS = tuple(known.pair for known in TABLE)
