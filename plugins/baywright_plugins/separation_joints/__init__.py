@@ -11,7 +11,7 @@ from baywright_service.contract import (
 
 from .drawing import VIEWS, draw_view
 from .examples import EXAMPLES
-from .result_schemas import SeparationJointsResult
+from .joints_result import SeparationJointsResult
 from .schemas import SeparationJointsInputs
 from .study import study
 from .tables import joints_table

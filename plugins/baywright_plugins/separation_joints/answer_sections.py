@@ -63,6 +63,7 @@ def _section(machine: Made, one: Alone, gravity_m_s2: float) -> Json:
         value["bays"] = bays_of(section.bays)
         value["bare_faces_count"] = one.bare_faces
         value["no_rod_faces_count"] = one.no_rod_faces
+        value["diagonals_sought"] = one.searched
     if one.like != one.number:
         value["like"] = machine.id(one.like)
     if section.id in machine.cut_from:

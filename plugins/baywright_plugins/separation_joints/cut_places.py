@@ -15,26 +15,27 @@ from ..kit import Kit
 from ..truss_check.stability import RankUndecided
 from .answer_sections import bays_of, outside_mm, xyz
 from .cut_layout import Cut, NoCut, piece_names, pieces_of
+from .effort import MOST_CUT_WORK, guessed_mechanisms, work_of
 from .made import Load
 from .standing_alone import built, mechanisms_alone
 
 Json = dict[str, Any]
 
-#: Hubs of all pieces that are tried together; beyond it planes are left out.
-MOST_HUBS = 30_000
+#: Planes that are tried at most.
 MOST_PLANES = 40
 
 
 @dataclass(frozen=True)
 class Search:
     """A section as on the wire, to be cut across an axis with a coupling rod; `pointer` is where
-    that was asked."""
+    that was asked, `share` its part of the work that trying cuts may take."""
 
     spec: Mapping[str, Any]
     axis: int
     rod: str
     closed: bool
     pointer: str
+    share: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,8 @@ def cut_places(search: Search, kit: Kit, raw_kit: Any, load: Load, limit_kg: flo
         detail = f"The kit has no rod {search.rod}."
         raise InvalidInputs([(f"{search.pointer}/rod", Fault("unknown-reference", detail))])
     whole = _frame([dict(search.spec)], [], kit, raw_kit, load)
-    most = max(1, min(MOST_PLANES, MOST_HUBS // (2 * len(whole.nodes_mm))))
+    each = work_of(len(whole.nodes_mm), guessed_mechanisms(whole))
+    most = max(1, min(MOST_PLANES, int(search.share * MOST_CUT_WORK // each)))
     planes = [k for k in (index + 1 for index in middle_out(count - 1))][:most]
     known: dict[tuple[bytes, ...], int] = {}
     tried, reason = [], ""

@@ -84,8 +84,6 @@ def _panel(value: Mapping[str, Any], axes: str, title: str) -> Panel:
         ink = RIGID if row["rigid"] else FOLDS
         shapes.append(Polygon(rectangle(x, y, width, height), ink))
         seen.setdefault((x, y, width, height), []).append(row)
-    for place, rows_here in seen.items():
-        shapes += _section_words(rows_here, place, unit)
     by_id = {row["id"]: row for row in sections}
     origin = (low[right], low[up] - base)
     top = high[up] - low[up] + base
@@ -96,7 +94,10 @@ def _panel(value: Mapping[str, Any], axes: str, title: str) -> Panel:
     for bridge in value["bridges"][: 4 * MOST]:
         if bridge["joint"] in shown:
             shapes += _bridge(bridge, joints[bridge["joint"]], by_id, axes, origin)
-    shapes += _cuts(value, by_id, axes, origin)
+    cuts = _cuts(value, by_id, axes, origin)
+    shapes += cuts
+    for place, rows_here in seen.items():
+        shapes += _section_words(rows_here, place, unit, backed=bool(cuts))
     if axes == "xz":
         shapes += _pulls(value, by_id, origin, unit)
     rows = 1 + min(2, len(shown))
@@ -104,8 +105,11 @@ def _panel(value: Mapping[str, Any], axes: str, title: str) -> Panel:
     return Panel(shapes, high[right] - low[right], top + (2.4 * rows + 4.0) * unit)
 
 
-def _section_words(rows: Sequence[Row], place: Sequence[float], unit: float) -> list[Shape]:
-    """Name, mass and state in the middle of a section, or of those that lie behind one another."""
+def _section_words(
+    rows: Sequence[Row], place: Sequence[float], unit: float, *, backed: bool
+) -> list[Shape]:
+    """Name, mass and state in the middle of a section, or of those that lie behind one another;
+    `backed` puts white behind them."""
     x, y, width, height = place
     words = [(", ".join(row["id"] for row in rows), True)]
     if len(rows) == 1:
@@ -115,7 +119,7 @@ def _section_words(rows: Sequence[Row], place: Sequence[float], unit: float) -> 
     longest = max(len(word) for word, _ in words)
     size = max(1.2, min(1.8, 1.4 * width / unit / longest))
     shapes: list[Shape] = []
-    if not all(row["rigid"] for row in rows):
+    if backed or not all(row["rigid"] for row in rows):
         half = 0.33 * size * unit * longest
         tall = 1.3 * size * unit * len(words)
         low = y + height / 2 + 1.7 * size * unit - tall

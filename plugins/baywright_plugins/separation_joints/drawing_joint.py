@@ -130,7 +130,7 @@ def _enlarged(joint: Row, bridges: Sequence[Row]) -> Panel:
     overhang = (gap - clear) / 2
     scale = max(0.55 * tall / (gap + 2 * overhang), 1.0)
     unit = max(tall, gap + 2 * overhang) / 100
-    base = 10 * unit
+    base = 14 * unit
     reach, hub = overhang * scale, max(overhang * scale, 2 * unit)
     left, right = hub, hub + gap * scale
     shapes: list[Shape] = [
@@ -139,11 +139,11 @@ def _enlarged(joint: Row, bridges: Sequence[Row]) -> Panel:
         Line(((left, base + hub), (right, base + hub)), _ROD),
         Label((left - hub, base + 2 * hub + unit), joint["between"][0], 1.7),
         Label((right + hub, base + 2 * hub + unit), joint["between"][1], 1.7, "end"),
-        Dimension((left, base), (right, base), f"{mm(gap)} between centres", -6.5 * unit, 1.6),
+        Dimension((left, base), (right, base), f"{mm(gap)} between centres", -9.5 * unit, 1.6),
     ]
     if clear > 0:
         ends = (left + reach, base), (right - reach, base)
-        shapes.append(Dimension(*ends, f"{mm(clear)} clear", -2.5 * unit, 1.6))
+        shapes.append(Dimension(*ends, f"{mm(clear)} clear", -4 * unit, 1.6))
     y = base + 2 * hub + 5 * unit
     for piece in bridges[:6]:
         half = min(piece["length_mm"] * scale / 2, (right - left) / 2 + 2 * hub)

@@ -85,11 +85,17 @@ def _folds(row: Row, names: str, count: int, at: tuple[str, ...], remedy: Remedy
     folds = row["folds"]
     how = "; ".join(dict.fromkeys(fold["words"] for fold in folds[:3]))
     faces = [fold["face"] for fold in folds if "face" in fold]
-    where = f" {some(faces)} would hold it: brace there." if faces else (
-        " No missing diagonal that the kit closes holds it: look for rods left out, or go back to "
-        "bays that a rod closes."
-    )  # fmt: skip
-    where = f" {where[1].upper()}{where[2:]}"
+    if faces:
+        where = f"{some(faces)} would hold it: brace there."
+    elif row.get("diagonals_sought", True):
+        where = (
+            "no missing diagonal that the kit closes holds it: look for rods left out, or go back "
+            "to bays that a rod closes."
+        )
+    else:
+        bare_faces = count_of(row["bare_faces_count"], "outer face")
+        where = f"{bare_faces} have no diagonal: brace them, then ask again."
+    where = f" {where[0].upper()}{where[1:]}"
     standing = row.get("standing_mechanisms_count")
     stands = ""
     if standing == 0:

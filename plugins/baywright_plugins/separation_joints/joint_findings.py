@@ -271,7 +271,7 @@ def bridge_findings(
                     f"{_piece(bridges[worst])} at {where} {text}",
                     tuple(f"/bridges/{k}/fits" for k in bad),
                     measure,
-                    remedies.get(id),
+                    None if check is _moves else remedies.get(id),
                 )
             )
         good = [k for k in places if bridges[k]["fits"]]

@@ -16,15 +16,12 @@ from ..kit import Kit
 from .across_the_gap import seat_in
 from .couplings import Coupling, layout_coupling, member_couplings
 from .cut_layout import Cut, NoCut, cut_layout, piece_names
+from .effort import MOST_BAYS, MOST_CELLS, MOST_HUBS, work_of
 from .standing_alone import Alone, Undecided, stand_alone
 
 Json = dict[str, Any]
 Load = Callable[[Mapping[str, Any]], Inputs]
 
-#: Bays of the largest machine that is worked out.
-MOST_BAYS = 15_000
-#: Cells of all its grids together.
-MOST_CELLS = 2_000_000
 #: Hubs closer than this have no rod between them.
 LEAST_MM = 1.0
 
@@ -42,6 +39,12 @@ class Made:
     joint_cuts: tuple[int | None, ...]
     cut_from: Mapping[str, str]
     alone: tuple[Alone, ...]
+
+    @property
+    def work(self) -> float:
+        """What one run on it takes, as in `effort`."""
+        kinds = [one for one in self.alone if one.like == one.number]
+        return sum(work_of(len(one.nodes), one.held.mechanisms) for one in kinds)
 
     def id(self, section: int) -> str:
         return self.frame.sections[section].id
@@ -85,8 +88,9 @@ def _explicit(inputs: Inputs, kit: Kit) -> Made:
             reason = "Only a frame given as a layout can be cut or gain rods across its gaps."
             raise CannotCalculate(f"/{field}", reason)
     frame = _by_hubs(frame_of(inputs["frame"], kit))
-    if len(frame.nodes_mm) > 4 * MOST_BAYS:
-        raise CannotCalculate("/frame/nodes_mm", f"More than {4 * MOST_BAYS} hubs.")
+    if len(frame.nodes_mm) > MOST_HUBS:
+        reason = f"More than {MOST_HUBS} hubs: give it as a layout, or some of its sections."
+        raise CannotCalculate("/frame/nodes_mm", reason)
     short = np.flatnonzero(frame.length_mm < LEAST_MM)
     if len(short):
         reason = f"The two ends of this member are less than {LEAST_MM:g} mm apart."

@@ -20,6 +20,17 @@ Rerun = Callable[[Mapping[str, Any]], Result | None]
 MOST_KINDS = 3
 
 
+def limited(rerun: Rerun, most: int) -> Rerun:
+    """A rerun that answers None once it has been asked `most` times: large machines take long."""
+    left = [most]
+
+    def again(patch: Mapping[str, Any]) -> Result | None:
+        left[0] -= 1
+        return rerun({**patch, "look_for_cuts": []}) if left[0] >= 0 else None
+
+    return again
+
+
 def brace_sections(machine: Made, value: Json, inputs: Inputs, rerun: Rerun) -> dict[str, Remedy]:
     """For each kind of section that folds, by the id of its first one, the diagonals that stop
     it; the patch only if the section is rigid then."""
@@ -45,7 +56,7 @@ def brace_sections(machine: Made, value: Json, inputs: Inputs, rerun: Rerun) -> 
             if spec["id"] in names:
                 spec["second_diagonals"] = [*spec.get("second_diagonals", ()), *pairs]
         patch = _layout_patch(layout, inputs)
-        proof = rerun({**patch, "look_for_cuts": []})
+        proof = rerun(patch)
         rigid = proof is not None and all(
             row["rigid"] for row in proof.value["sections"] if row["id"] in names
         )
@@ -76,7 +87,7 @@ def brace_joints(
         )  # fmt: skip
         for rod in options[:2]:
             patch = _joint_patch(machine, inputs, joints, group, rod)
-            proof = rerun({**patch, "look_for_cuts": []})
+            proof = rerun(patch)
             if proof is None or _new_stops(before, proof):
                 continue
             after = proof.value["joints"]
@@ -117,7 +128,7 @@ def choose_gap(
     ]
     for rod in sorted(rods, key=lambda rod: (abs(rod.pitch_mm - now), rod.id))[:2]:
         patch = _joint_patch(machine, inputs, value["joints"], out, rod.id, diagonals=False)
-        proof = rerun({**patch, "look_for_cuts": []})
+        proof = rerun(patch)
         if proof is None or _new_stops(before, proof):
             continue
         if not gaps_outside(proof.value["joints"], low, high):
@@ -142,7 +153,7 @@ def fit_bridges(value: Json, inputs: Inputs, rerun: Rerun) -> dict[str, Remedy]:
         longer = [dict(p) for p in raw]
         longer[place]["length_mm"] = length
         patch = {"bridges": longer}
-        proof = rerun({**patch, "look_for_cuts": []})
+        proof = rerun(patch)
         if proof is not None and all(
             _length_fits(row) for row in proof.value["bridges"] if row["id"] == piece["id"]
         ):
@@ -184,7 +195,7 @@ def lighten(value: Json, inputs: Inputs, before: Sequence[Finding], rerun: Rerun
     if not cuts:
         return None
     patch = {"cuts": [*inputs.raw.get("cuts", ()), *cuts]}
-    proof = rerun({**patch, "look_for_cuts": []})
+    proof = rerun(patch)
     if proof is None or any(row["mass_kg"] > limit for row in proof.value["sections"]):
         return Remedy(f"One cut is not enough to come under {kg(limit)}: cut it twice.")
     if _new_stops(before, proof):

@@ -10,12 +10,15 @@ from ..kit import Kit
 from ..truss_check.handling import feet
 from ..truss_check.mend import Culprit, culprits
 from ..truss_check.stability import Stability, internal_stability
+from .effort import MOST_WORK, guessed_mechanisms, work_of
 from .folding import folding_words
 from .relative_motion import MOST_MOTIONS, Body, body, standing_mechanisms
 from .squareness import Plane, Stations, braced_stations, outer_planes
 
-#: Above this many numbers in the search for missing diagonals none is made.
-MOST_NUMBERS = 30_000_000
+#: Above so much work (multiplications) no search for missing diagonals is made.
+MOST_SEARCH_WORK = 1e9
+#: Above so many numbers in its matrix neither.
+MOST_NUMBERS = 2e7
 
 
 @dataclass(frozen=True)
@@ -60,12 +63,18 @@ def stand_alone(frame: Frame, kit: Kit) -> list[Alone]:
     """
     known: dict[tuple[bytes, ...], Alone] = {}
     found = []
+    work = 0.0
     for number in range(len(frame.sections)):
         nodes = np.flatnonzero(frame.node_section == number)
         part = frame.part(number)
         key = built(part)
         mass = float(node_masses_kg(part, kit).sum())
         if key not in known:
+            ways = guessed_mechanisms(part)
+            work += work_of(len(nodes), ways)
+            if work > MOST_WORK:
+                reason = f"it can fold in {ways} ways or more, too many to tell apart"
+                raise Undecided(number, reason)
             known[key] = _alone(number, part, nodes, kit)
         first = known[key]
         found.append(
@@ -122,8 +131,9 @@ def _alone(number: int, part: Frame, nodes: Ints, kit: Kit) -> Alone:
         planes = tuple(outer_planes(part)) if part.has_grid else ()
     except ArithmeticError as reason:
         raise Undecided(number, str(reason)) from reason
-    numbers = part.nodes_mm.size * 2 * len(part.faces) + held.modes.size * len(part.faces)
-    searched = part.has_grid and numbers <= MOST_NUMBERS
+    numbers = float(part.nodes_mm.size) * 2 * len(part.faces)
+    work = numbers * held.mechanisms**2
+    searched = part.has_grid and numbers <= MOST_NUMBERS and work <= MOST_SEARCH_WORK
     found: list[Culprit] = []
     if held.mechanisms and searched:
         found = culprits(part, held.modes, kit)

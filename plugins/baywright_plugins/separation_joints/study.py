@@ -19,6 +19,7 @@ from .answer_joints import joint_values
 from .answer_machine import all_facts, apart_value, bridge_values, machine_value
 from .answer_sections import section_values
 from .cut_places import Search, cut_places, longest_axis
+from .effort import proofs_allowed
 from .findings import (
     apart_findings,
     cut_findings,
@@ -36,7 +37,7 @@ from .joint_findings import (
     racking_findings,
 )
 from .made import Load, Made, made
-from .remedies import Rerun, brace_joints, brace_sections, choose_gap, fit_bridges, lighten
+from .remedies import Rerun, brace_joints, brace_sections, choose_gap, fit_bridges, lighten, limited
 
 Json = dict[str, Any]
 
@@ -94,14 +95,17 @@ def _cut_places(machine: Made, sections: Sequence[Json], inputs: Inputs, load: L
     asked: list[tuple[Mapping[str, Any], str]] = [
         (one, f"/look_for_cuts/{place}") for place, one in enumerate(inputs["look_for_cuts"])
     ]
-    found = [_places(machine, one, where, inputs, load, limit) for one, where in asked]
-    if limit is None or machine.layout is None or asked or inputs.proving:
-        return found
+    if asked or limit is None or machine.layout is None or inputs.proving:
+        share = 1.0 / max(len(asked), 1)
+        return [_places(machine, one, where, inputs, load, share) for one, where in asked]
+    found: list[Json] = []
     heavy = [row for row in sections if row["mass_kg"] > limit and "cut_from" not in row]
     kinds = {row.get("like", row["id"]): row["id"] for row in reversed(heavy)}
     for name in sorted(kinds.values())[:MOST_SOUGHT]:
         try:
-            found.append(_places(machine, {"section": name}, "/wanted", inputs, load, limit))
+            found.append(
+                _places(machine, {"section": name}, "/wanted", inputs, load, 1.0 / MOST_SOUGHT)
+            )
         except (CannotCalculate, InvalidInputs):
             continue
     return found
@@ -113,7 +117,7 @@ def _places(
     pointer: str,
     inputs: Inputs,
     load: Load,
-    limit_kg: float | None,
+    share: float,
 ) -> Json:
     layout = inputs.raw["frame"]["layout"]
     spec = next((s for s in layout["sections"] if s["id"] == asked["section"]), None)
@@ -124,7 +128,8 @@ def _places(
     shortest = min(kit.rods, key=lambda rod: rod.pitch_mm).id
     rod = asked.get("rod") or next((j["rod"] for j in layout.get("joints", ())), shortest)
     axis = AXES.index(asked["axis"]) if "axis" in asked else longest_axis(spec, kit)
-    search = Search(spec, axis, rod, asked.get("ends", "closed") == "closed", pointer)
+    limit_kg = inputs.get("wanted", {}).get("section_mass_max_kg")
+    search = Search(spec, axis, rod, asked.get("ends", "closed") == "closed", pointer, share)
     return cut_places(search, kit, inputs.raw["kit"], load, limit_kg)
 
 
@@ -154,6 +159,7 @@ def _remedies(
     machine: Made, value: Json, inputs: Inputs, found: Sequence[Finding], rerun: Rerun
 ) -> Remedies:
     wanted = inputs.get("wanted", {})
+    rerun = limited(rerun, proofs_allowed(machine.work))
     return Remedies(
         sections=brace_sections(machine, value, inputs, rerun),
         joints=brace_joints(machine, value, inputs, found, rerun),

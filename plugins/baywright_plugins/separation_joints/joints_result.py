@@ -88,6 +88,7 @@ class SectionOut(ResultSchema):
     planes = ListOf(PlaneOut, title="Its outer planes")
     stations = ListOf(StationsOut, title="Planes that hold its cross-sections square")
     bare_faces_count = Whole(title="Outer faces without a diagonal")
+    diagonals_sought = Flag(title="Missing diagonals were looked for, where it folds")
     no_rod_faces_count = Whole(title="Faces that no rod of the kit closes across")
 
 
