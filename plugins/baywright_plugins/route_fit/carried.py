@@ -25,6 +25,11 @@ class Solid:
     low_mm: Triple
     high_mm: Triple
 
+    @property
+    def volume_mm3(self) -> float:
+        x, y, z = (b - a for a, b in zip(self.low_mm, self.high_mm, strict=True))
+        return x * y * z
+
 
 @dataclass(frozen=True)
 class Carried:
@@ -59,6 +64,20 @@ class Carried:
 
     def blocks(self) -> tuple[Solid, ...]:
         return self.projections or (Solid((0.0, 0.0, 0.0), self.size_mm),)
+
+    def face_down(self, up: str) -> str:
+        """The side to lie on with an axis up: of an outline the one that less stands out of.
+
+        Empty for a box laid on a face: either will do.
+        """
+        if up == UP["upright"]:
+            return f"{up}-minus"
+        if self.is_box:
+            return ""
+        k = AXES.index(up)
+        body = max(self.projections, key=lambda block: block.volume_mm3)
+        low, high = body.low_mm[k], self.size_mm[k] - body.high_mm[k]
+        return f"{up}-minus" if low <= high else f"{up}-plus"
 
     def rectangles(self, across: str, up: str) -> Floats:
         """Its blocks seen along the third axis: (n, 4), from and to across, from and to up."""

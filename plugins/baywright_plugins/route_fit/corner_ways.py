@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 from ..grid_fit.passages import AXES
+from .allowed import room
 from .carried import UP, Carried, hull
 from .corridor import through_corridors
 from .doorway_turn import passages_both_sides
 from .outline_corner import outline_round_corner
 from .passage import USUAL_REVEAL_MM, Doorway, RouteClearances, RoutePassage
-from .straight import room
 from .way import Way
 
 CARRIED = ("by-hand", "on-skid")
@@ -128,17 +128,24 @@ def _into_door(
         if best is None or way.spare_mm > best.spare_mm:
             best = way
     if best is None:
-        return _led_upwards(attitude, how, long_axis, width, height, length)
+        return _led_upwards(f"turn-{side}", attitude, how, long_axis, width, height, length)
     return best
 
 
 def _led_upwards(
-    attitude: str, how: str, travel: str, width: float, height: float, length: float
+    obstacle: str,
+    attitude: str,
+    how: str,
+    travel: str,
+    width: float,
+    height: float,
+    length: float,
 ) -> Way:
     """The axis that must lead points up in this attitude: no way at all."""
+    over = max(length, 1.0)
     return Way(
-        "turn-before", attitude, "turning", travel, -length, "passage", length, 0.0, width, height,
-        length, carried=how,
+        obstacle, attitude, "turning", travel, -over, "passage", over, 0.0, width, height, length,
+        carried=how,
     )  # fmt: skip
 
 

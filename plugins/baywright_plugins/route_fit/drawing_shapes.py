@@ -34,7 +34,8 @@ def words(opening: Row, row: Row, way: Row) -> list[str]:
     return [
         f"{opening['title']}: {row['section']}",
         how_words(way),
-        f"{spare_words(way['spare_mm'])} ({GOVERNS[way['governs']][1]})",
+        spare_words(way["spare_mm"]),
+        GOVERNS[way["governs"]][1],
         _what(way["obstacle"], opening),
     ]
 

@@ -126,6 +126,16 @@ class Pallet:
 EN_13698_1 = Pallet("en-13698-1", "EN 13698-1 flat pallet 800 x 1200", 1200.0, 800.0, 144.0)
 
 
+def listed() -> str:
+    """All entries in one line each, for the description of the field that names them."""
+    lines = []
+    for entry in OPENINGS.values():
+        sizes = [entry.width_mm or entry.flight_width_mm, entry.height_mm, entry.depth_mm]
+        known = " x ".join(f"{size:g}" for size in sizes if size is not None)
+        lines.append(f"{entry.name}: {entry.title}, {known} mm ({entry.source}, {entry.clause})")
+    return "; ".join(lines)
+
+
 _FILLED = (
     "width_mm", "height_mm", "depth_mm", "inside_width_mm", "inside_height_mm", "before_mm",
 )  # fmt: skip

@@ -6,12 +6,12 @@ from typing import Any
 
 from ..grid_fit.corners import longest_round_corner
 from ..grid_fit.passages import AXES
+from .allowed import room
 from .carried import Triple
 from .journey import Turning
 from .passage import Flight, RouteClearances, RoutePassage
 from .published_openings import OPENINGS
 from .remedies import Change
-from .straight import room
 from .things import Thing
 from .way import Crossing, Way
 
@@ -43,6 +43,8 @@ def way_record(way: Way) -> Record:
     }
     if way.tight_axis:
         record["tight_axis"] = way.tight_axis
+    if way.face_down:
+        record["face_down"] = way.face_down
     return record
 
 

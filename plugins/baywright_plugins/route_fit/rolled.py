@@ -9,8 +9,9 @@ from ..grid_fit.passages import AXES
 from ..grid_fit.rectangle_in_rectangle import best_tilt, turned_size
 from ..grid_fit.route import Clearances
 from .carried import Carried, Floats
+from .hardware import clear_rectangles
 from .passage import Doorway, Inside
-from .straight import clear_rectangles, inside_limits, straight_ways
+from .straight import inside_limits, straight_ways
 from .way import Way
 
 _STEP_DEG = 0.5

@@ -18,7 +18,7 @@ from baywright_service.contract import (
 )
 
 from ..grid_fit.schemas import BoxSchema, ClearancesSchema, PassageSchema, ProtrusionSchema
-from .published_openings import EN_13698_1, OPENINGS, with_library
+from .published_openings import EN_13698_1, OPENINGS, listed, with_library
 
 MOST_HARDWARE, MOST_CORRIDORS, MOST_LANDINGS, MOST_PARTS = 8, 9, 12, 24
 
@@ -77,7 +77,7 @@ class RoutePassageSchema(PassageSchema):
     library = Choice(
         *OPENINGS,
         title="A published opening that supplies what is left out",
-        about="A first guess only; the tape measure decides.",
+        about=f"A first guess only; the tape measure decides. {listed()}.",
     )
     hardware = ListOf(
         HardwareSchema, load_default=list, most=MOST_HARDWARE, title="What stands into the opening"

@@ -100,6 +100,7 @@ class WayOut(ResultSchema):
     how = Text(
         title="straight, weaving, rolled, turning, sliding, level, along-the-stairs or on-end"
     )
+    face_down = Text(title="The side it lies on, where that matters: z-minus when upright")
     carried = Text(title="by-hand (a carrier at each end, where it turns) or on-skid")
     travel_axis = Text(title="Its own axis that leads")
     passes = Flag(title="Gets past")

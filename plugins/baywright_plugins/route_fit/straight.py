@@ -1,14 +1,14 @@
 """Straight through an opening: upright or on a face, past hardware, weaving, into a lift car."""
 
-from collections.abc import Iterator, Sequence
-from functools import lru_cache
+from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..grid_fit.passages import AXES
 from ..grid_fit.route import Clearances
-from .carried import UP, Carried, Floats, ways_to_lead
+from .allowed import room as room
+from .carried import UP, Carried, ways_to_lead
+from .hardware import past_hardware
 from .passage import Doorway, Inside
 from .way import Way
 
@@ -24,20 +24,6 @@ def straight_ways(
         ]
         if ways:
             yield max(ways, key=lambda way: round(way.spare_mm, 9))
-
-
-def room(doorway: Doorway, clearances: Clearances) -> tuple[float, float]:
-    """Width and height that hands and lifting leave of an opening.
-
-        width - 2 x each side,  height - above - the greater of lifted and threshold
-
-    Source: common practice, no source; as in grid-fit.
-    """
-    lifted = max(clearances.lifted_mm, doorway.threshold_mm)
-    return (
-        doorway.width_mm - 2 * clearances.each_side_mm,
-        doorway.height_mm - clearances.above_mm - lifted,
-    )
 
 
 def _led(
@@ -57,11 +43,13 @@ def _led(
         ("height", up, height, allowed_height),
         *inside_limits(inside, clearances, (across, width), (up, height), (travel, length)),
     ]
-    how, exactness = "straight", "exact"
+    how, exactness, face = "straight", "exact", carried.face_down(up)
     if doorway.hardware:
-        spare, tight = past_hardware(carried, doorway, clearances, across, up)
-        size, axis = (width, across) if tight == "width" else (height, up)
-        sides = [(tight, axis, size, size + spare), *sides[2:]]
+        past = past_hardware(carried, doorway, clearances, across, up)
+        size, axis = (width, across) if past.tight == "width" else (height, up)
+        sides = [(past.tight, axis, size, size + past.room_mm), *sides[2:]]
+        if face and not carried.is_box:
+            face = f"{up}-plus" if past.flipped else f"{up}-minus"
         exactness = "exact" if carried.is_box else "conservative"
     elif doorway.reveal_mm is not None and not carried.is_box:
         woven = [weaving_size(carried, doorway.reveal_mm, travel, axis) for axis in (across, up)]
@@ -73,7 +61,7 @@ def _led(
     tight, axis, needed, allowed = min(sides, key=lambda side: side[3] - side[2])
     return Way(
         "opening", attitude, how, travel, allowed - needed, tight, needed, allowed,
-        width, height, length, tight_axis=axis, exactness=exactness,
+        width, height, length, tight_axis=axis, exactness=exactness, face_down=face,
     )  # fmt: skip
 
 
@@ -118,118 +106,3 @@ def weaving_size(carried: Carried, reveal_mm: float, travel: str, across: str) -
     first = np.where(together, low[None, :, a], np.inf).min(axis=1)
     last = np.where(together, high[None, :, a], -np.inf).max(axis=1)
     return float((last - first).max())
-
-
-def past_hardware(
-    carried: Carried, doorway: Doorway, clearances: Clearances, across: str, up: str
-) -> tuple[float, str]:
-    """Room left past handles and the like, moved sideways and lifted as is best; what decides.
-
-    The greatest square of free shifts: between the heights where something changes, the room to
-    the sides is constant; over a run of them the lesser of least side room and height of the run.
-
-    Source: derived here; held against a search over shifts in the tests.
-    """
-    best: tuple[float, str] = (-np.inf, "height")
-    profile = carried.rectangles(across, up)
-    width, height = carried.along(across), carried.along(up)
-    for flipped in _turned_about(profile, width, height, both=up != "z"):
-        found = _shift_room(flipped, height, doorway, clearances)
-        if found[0] > best[0]:
-            best = found
-    return best
-
-
-def _turned_about(profile: Floats, width: float, height: float, *, both: bool) -> list[Floats]:
-    """The profile led by either end, and where allowed on either of two faces; each only once."""
-    mirrored = np.column_stack(
-        [width - profile[:, 1], width - profile[:, 0], profile[:, 2], profile[:, 3]]
-    )
-    shapes = [profile, mirrored]
-    if both and len(profile) > 1:
-        shapes += [
-            np.column_stack([p[:, 0], p[:, 1], height - p[:, 3], height - p[:, 2]]) for p in shapes
-        ]
-    return shapes if len(profile) > 1 else shapes[:1]
-
-
-def _shift_room(
-    profile: Floats, height: float, doorway: Doorway, clearances: Clearances
-) -> tuple[float, str]:
-    lowest = max(clearances.lifted_mm, doorway.threshold_mm)
-    allowed_width, allowed_height = room(doorway, clearances)
-    highest = lowest + allowed_height - height
-    if highest < lowest:
-        return highest - lowest, "height"
-    side, above = clearances.each_side_mm, clearances.above_mm
-    bottoms = np.array([h.from_mm - above for h in doorway.hardware])
-    tops = np.array([h.to_mm + above for h in doorway.hardware])
-    reach = np.array([h.projects_mm for h in doorway.hardware])
-    left = np.array([h.side == "left" for h in doorway.hardware])
-    changes = np.concatenate(
-        [
-            (bottoms[None, :] - profile[:, 3:4]).ravel(),
-            (tops[None, :] - profile[:, 2:3]).ravel(),
-        ]
-    )
-    inner = changes[(changes > lowest) & (changes < highest)]
-    edges = np.unique(np.concatenate([[lowest], inner, [highest]]))
-    shifts = (edges[:-1] + edges[1:]) / 2 if len(edges) > 1 else edges
-    hit = (profile[None, :, None, 2] + shifts[:, None, None] < tops) & (
-        profile[None, :, None, 3] + shifts[:, None, None] > bottoms
-    )
-    from_left = side + np.where(hit & left, reach, 0.0).max(axis=2)
-    from_right = side + np.where(hit & ~left, reach, 0.0).max(axis=2)
-    rooms = (doorway.width_mm - from_right - profile[:, 1]).min(axis=1) - (
-        from_left - profile[:, 0]
-    ).max(axis=1)
-    return _best_run(rooms, edges if len(edges) > 1 else np.array([lowest, lowest]))
-
-
-def _best_run(rooms: NDArray[np.float64], edges: NDArray[np.float64]) -> tuple[float, str]:
-    """The run of neighbouring stretches with the greatest min(least room, length)."""
-    best, tight = -np.inf, "width"
-    for first in range(len(rooms)):
-        least = np.inf
-        for last in range(first, len(rooms)):
-            least = min(least, float(rooms[last]))
-            if least <= best:
-                break
-            length = float(edges[last + 1] - edges[first])
-            if min(least, length) > best:
-                best, tight = min(least, length), "width" if least <= length else "height"
-    return float(best), tight
-
-
-@lru_cache(maxsize=1024)
-def clear_rectangles(doorway: Doorway, clearances: Clearances) -> Sequence[tuple[float, float]]:
-    """Width and height of the clear rectangles between the hardware, for leaning in one of them.
-
-    Leaves out: leaning across two of them, so that what fits may be missed.
-    """
-    lowest = max(clearances.lifted_mm, doorway.threshold_mm)
-    top = doorway.height_mm - clearances.above_mm
-    if not doorway.hardware:
-        return [room(doorway, clearances)]
-    edges = sorted(
-        {lowest, top}
-        | {
-            min(max(z, lowest), top)
-            for h in doorway.hardware
-            for z in (h.from_mm - clearances.above_mm, h.to_mm + clearances.above_mm)
-        }
-    )
-    found = []
-    for k, low in enumerate(edges):
-        for high in edges[k + 1 :]:
-            taken = {"left": 0.0, "right": 0.0}
-            for h in doorway.hardware:
-                if h.from_mm - clearances.above_mm < high and h.to_mm + clearances.above_mm > low:
-                    taken[h.side] = max(taken[h.side], h.projects_mm)
-            free = doorway.width_mm - 2 * clearances.each_side_mm - sum(taken.values())
-            found.append((free, high - low))
-    return [
-        one
-        for one in dict.fromkeys(found)
-        if not any(w >= one[0] and h >= one[1] and (w, h) != one for w, h in found)
-    ]

@@ -14,6 +14,7 @@ class Way:
     `spare_mm`: least room left, below 0 where it sticks; `tight` is what decides (width, height,
     depth, length, corner, passage, headroom, turn, ceiling), `needed_mm` against `allowed_mm`.
     `tight_axis`: the thing's own axis that lies along it, None where it leans or turns.
+    `face_down`: the side it lies on where that matters, empty else.
     `width_mm`, `height_mm`, `length_mm`: the thing as it is taken, carriers included in length.
     `exactness`: exact, or conservative (it may go where this says it sticks, never the reverse).
     """
@@ -33,7 +34,7 @@ class Way:
     carried: str = "by-hand"
     angle_deg: float = 0.0
     exactness: str = "exact"
-    note: str = ""
+    face_down: str = ""
 
     @property
     def passes(self) -> bool:

@@ -44,7 +44,10 @@ def attitude_words(row: Mapping[str, Any]) -> str:
     """The attitude of a way: upright, laid on its back, leaning so many degrees."""
     if row["attitude"] == "tilted":
         return f"leaning {row['angle_deg']:.0f} degrees"
-    return LYING.get(row["attitude"], "upright")
+    words = LYING.get(row["attitude"], "upright")
+    return (
+        f"{words}, {row['face_down']} down" if words != "upright" and "face_down" in row else words
+    )
 
 
 def how_words(row: Mapping[str, Any]) -> str:

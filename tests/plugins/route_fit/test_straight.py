@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from baywright_plugins.grid_fit.passages import Opening, through_opening
 from baywright_plugins.route_fit.carried import Solid
+from baywright_plugins.route_fit.hardware import past_hardware
 from baywright_plugins.route_fit.passage import Hardware, Inside
 from baywright_plugins.route_fit.passing import (
     Carried,
@@ -15,7 +16,7 @@ from baywright_plugins.route_fit.passing import (
     RoutePassage,
     cross,
 )
-from baywright_plugins.route_fit.straight import past_hardware, weaving_size
+from baywright_plugins.route_fit.straight import weaving_size
 
 HARD = settings(deadline=None, derandomize=True, max_examples=60)
 BARE = RouteClearances(each_side_mm=0, above_mm=0, lifted_mm=0)
@@ -107,7 +108,7 @@ def test_past_hardware_against_every_shift(seed: int) -> None:
         for _ in range(rng.integers(1, 4))
     )  # fmt: skip
     door = Doorway(float(rng.integers(7, 14) * 10), 140.0, hardware=parts)
-    found, _ = past_hardware(carried, door, BARE, "y", "z")
+    found = past_hardware(carried, door, BARE, "y", "z").room_mm
     searched = max(searched_shift(carried, door, mirrored) for mirrored in (False, True))
     if searched < 0:
         assert found < 0
@@ -151,3 +152,16 @@ def test_a_motor_passes_above_the_crash_bar() -> None:
     true = cross(Carried("true", size, shape, keep_upright=True), [door], BARE)[0]
     assert not box.passes and true.passes and true.exactness == "conservative"
     assert true.spare_mm == pytest.approx(40.0)
+
+
+def test_which_face_to_lie_on() -> None:
+    """Laid down, an outline lies on the face that less stands out of; a box on either."""
+    size = (700.0, 800.0, 1900.0)
+    knob = Solid((100, 700, 900), (200, 800, 1000))
+    shape = (Solid((0, 0, 0), (700, 700, 1900)), knob)
+    low = RoutePassage("d", "Door", doorway=Doorway(900.0, 1200.0))
+    found = cross(Carried("o", size, shape), [low], BARE)[0].governs
+    assert found.attitude in ("on-back", "on-end")
+    assert found.face_down == {"on-back": "y-minus", "on-end": "x-minus"}[found.attitude]
+    plain = cross(Carried("b", size), [low], BARE)[0].governs
+    assert plain.face_down == "" and plain.attitude == found.attitude

@@ -69,6 +69,13 @@ def test_sections_of_an_explicit_frame(desk: Callable[[str], Json]) -> None:
     assert only.carried.size_mm == (274.0, 154.0, 394.0) and only.pointer == "/frame"
 
 
+def test_a_second_look_needs_no_frame(desk: Callable[[str], Json]) -> None:
+    """Sizes from the rods alone are those of the frame as built."""
+    inputs = RouteFit().load(desk("changed"))
+    first = [t.carried for t in things_of(inputs, inputs.raw)]
+    assert [t.carried for t in things_of(inputs, inputs.raw, again=True)] == first
+
+
 def test_on_a_pallet() -> None:
     """EN 13698-1: 1200 x 800 x 144 beneath it, the longer sides alike, this side up."""
     carried = things(box(on_pallet="en-13698-1"))["b"].carried
