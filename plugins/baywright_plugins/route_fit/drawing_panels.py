@@ -25,6 +25,7 @@ COLUMNS = 3
 TEXT = 1.3
 
 STEPS = Ink("#52606d", 0.18)
+FRAME = Ink("#9a031e", 0.35, (1.4, 0.6))
 WALL = Ink("#1f2933", 0.15, (), "#c9d1d9")
 
 LEGEND = (
@@ -33,6 +34,7 @@ LEGEND = (
     Legend(FITS, "section that gets past"),
     Legend(STICKS, "section that sticks, with the mm it is over"),
     Legend(SKIN, "carriers at its ends"),
+    Legend(FRAME, "frame: what governs the whole machine"),
 )
 
 
@@ -67,7 +69,7 @@ def cells(title: str, description: str, panels: Sequence[Cell], nothing: str) ->
             low = y - line * (len(panel.words) + 0.9)
             x0, x1, y1 = x - 0.06 * WIDTH, x + 1.06 * WIDTH, y + HEIGHT + 0.4 * line
             frame = ((x0, low), (x1, low), (x1, y1), (x0, y1), (x0, low))
-            shapes.append(Line(frame, Ink("#9a031e", 0.35, (1.4, 0.6))))
+            shapes.append(Line(frame, FRAME))
     return Drawing(title, description, shapes, LEGEND)
 
 

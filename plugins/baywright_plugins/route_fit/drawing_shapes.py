@@ -34,9 +34,9 @@ def words(opening: Row, row: Row, way: Row) -> list[str]:
     return [
         f"{opening['title']}: {row['section']}",
         how_words(way),
-        spare_words(way["spare_mm"]),
-        GOVERNS[way["governs"]][1],
         _what(way["obstacle"], opening),
+        spare_words(way["spare_mm"]),
+        f"decided by {GOVERNS[way['governs']][1]}",
     ]
 
 
