@@ -88,9 +88,11 @@ class LevelWindows(Calculator):
     def calculate(self, inputs: Inputs) -> Result:
         wanted = inputs.get("slack_wanted_mm")
         enough = None if wanted is None else nanometres(wanted)
-        worked = study(build(inputs), objective=inputs["objective"], enough_nm=enough)
+        worked = study(
+            build(inputs), objective=inputs["objective"], enough_nm=enough, brief=inputs.proving
+        )
         value = result_of(worked)
-        value["conflicts"] = conflicts_out(worked, with_gives=not inputs.proving)
+        value["conflicts"] = conflicts_out(worked)
         found = [*conflict_findings(value), *height_findings(value, wanted)]
         found += _add_proposal(value, worked)
         if not inputs.proving:

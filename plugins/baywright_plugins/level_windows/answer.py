@@ -38,7 +38,7 @@ def result_of(study: Study) -> Value:
     if study.bottom is not None:
         value["highest_bottom"] = chain_out(study, study.bottom, study.bottom.chain.lost_nm)
     wishes = study.ladder.inputs["requirements"]
-    denied = {study.ladder.members[d.member].requirement for d in study.denied}
+    denied = {study.ladder.members[wish].requirement for wish in study.denied}
     value["wishes_kept"] = [w["id"] for k, w in enumerate(wishes) if w["wish"] and k not in denied]
     value["wishes_denied"] = [w["id"] for k, w in enumerate(wishes) if k in denied]
     return value

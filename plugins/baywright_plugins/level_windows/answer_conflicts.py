@@ -18,19 +18,17 @@ _GIVE_WORK = 150_000_000
 _NAMED = 12
 
 
-def conflicts_out(study: Study, *, with_gives: bool) -> list[Value]:
+def conflicts_out(study: Study) -> list[Value]:
     """Conflicts in what must hold, then those that deny wishes."""
     ladder = study.ladder
     found: list[tuple[Conflict, Mask, int | None]] = [
         (conflict, study.kept, None) for conflict in study.conflicts
     ]
-    for denied in study.denied:
+    for denied in study.reasons:
         beside = study.kept.copy()
         beside[denied.member] = True
         found.append((denied.conflict, beside, denied.member))
-    tries = 0
-    if with_gives and found:
-        tries = max(1, _GIVE_WORK // (ladder.grid.count**3 * len(found)))
+    tries = max(1, _GIVE_WORK // (ladder.grid.count**3 * max(len(found), 1)))
     return [conflict_out(ladder, conflict, mask, wish, tries) for conflict, mask, wish in found]
 
 

@@ -6,11 +6,12 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from .difference_constraints import Grid, Ints, Mask, NoAnswer, Rows, close, holds, round_up
-from .shortest_walk import shortest_walk
+from .shortest_walk import any_walk, shortest_walk
 
-#: Operations of the proof that no smaller set conflicts before it is cut short.
-_PROOF_WORK = 60_000_000
-_MOST_ROUNDS = 200
+#: Nanoseconds that the proof that no smaller set conflicts may take by count, not by clock:
+#: one check of n nodes is taken for 15 000 n + 1.5 n^3 of them.
+_PROOF_WORK_NS = 2_000_000_000
+_MOST_ROUNDS = 100
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ class Conflict:
     smallest: bool
 
 
-def smallest_conflict(rows: Rows, grid: Grid) -> Conflict | None:
+def smallest_conflict(rows: Rows, grid: Grid, *, share: int = 1) -> Conflict | None:
     """The fewest members that cannot hold together on this grid; None where all can.
 
     Without free levels a conflict is a way round through the rows that comes back too high, with
@@ -37,6 +38,8 @@ def smallest_conflict(rows: Rows, grid: Grid) -> Conflict | None:
     stretches of a way round may share a row; whether a smaller set exists is then settled by
     hitting sets: every set of members that conflicts meets the rest of every largest set that
     holds.
+
+    `share`: among how many such searches the work is to be shared before one is cut short.
 
     Source: Cormen, Leiserson, Rivest, Stein, Introduction to Algorithms, 3rd ed., theorem 24.9;
     Ignatiev et al., Smallest MUS extraction with minimal hitting set dualization (2015), from
@@ -51,11 +54,11 @@ def smallest_conflict(rows: Rows, grid: Grid) -> Conflict | None:
     alone = _alone(rows, grid)
     if alone is not None:
         return alone
-    walk, shortest = shortest_walk(rows, grid, start)
+    walk, shortest = shortest_walk(rows, grid, start, share=share)
     found = _conflict(walk, rows, grid, shortest)
     if grid.snapped.all() or len(found.members) == 1:
         return found
-    return _proven_smallest(_irreducible(found, rows, grid), rows, grid)
+    return _proven_smallest(_irreducible(found, rows, grid), rows, grid, share)
 
 
 def give_needed(member: int, conflict: Conflict, rows: Rows, grid: Grid) -> int | None:
@@ -72,7 +75,7 @@ def give_needed(member: int, conflict: Conflict, rows: Rows, grid: Grid) -> int 
         try:
             close(eased, grid)
         except NoAnswer as no_answer:
-            walk, _ = shortest_walk(eased, grid, no_answer.node)
+            walk = any_walk(eased, grid, no_answer.node)
         else:
             return give
         if not used[list(walk)].any():
@@ -163,23 +166,68 @@ def _of(members: list[int], rows: Rows, grid: Grid, smallest: bool) -> Conflict:
     return _conflict(tuple(int(places[k]) for k in walk), rows, grid, smallest)
 
 
-def _proven_smallest(conflict: Conflict, rows: Rows, grid: Grid) -> Conflict:
+class _OutOfWork(Exception):
+    """The proof has used up its checks."""
+
+
+class _Checks:
+    """Which members hold together; each answer counts."""
+
+    def __init__(self, rows: Rows, grid: Grid, share: int) -> None:
+        self.rows, self.grid = rows, grid
+        self.members = np.unique(rows.member)
+        self.place = np.searchsorted(self.members, rows.member)
+        self.left = int(_PROOF_WORK_NS / share / (15_000 * grid.count + 1.5 * grid.count**3))
+
+    def hold(self, chosen: Mask) -> bool:
+        """Whether the chosen of `members` hold together."""
+        self.left -= 1
+        if self.left < 0:
+            raise _OutOfWork
+        return holds(self.rows.only(chosen[self.place]), self.grid)
+
+    def grow(self, chosen: Mask) -> Mask:
+        """As many members as hold together with the chosen ones, added in halves."""
+        grown = chosen.copy()
+        waiting = [np.flatnonzero(~chosen)]
+        while waiting:
+            block = waiting.pop()
+            tried = grown.copy()
+            tried[block] = True
+            if self.hold(tried):
+                grown = tried
+            elif len(block) > 1:
+                waiting += [block[len(block) // 2 :], block[: len(block) // 2]]
+        return grown
+
+
+def _proven_smallest(conflict: Conflict, rows: Rows, grid: Grid, share: int) -> Conflict:
     """The smallest set of all, by hitting sets; the given one where that is too much work."""
-    members = np.unique(rows.member)
-    rounds = min(_MOST_ROUNDS, _PROOF_WORK // (len(members) * grid.count**2 + 1))
-    inside = np.isin(members, conflict.members)
-    to_meet = [
-        ~_grow(inside & (members != member), members, rows, grid)
-        for member in conflict.members[:rounds]
-    ]
-    for _ in range(rounds - len(to_meet)):
-        chosen = _fewest_that_meet(to_meet, len(members))
+    checks = _Checks(rows, grid, share)
+    try:
+        chosen = _fewest(conflict, checks)
+    except _OutOfWork:
+        return replace(conflict, smallest=False)
+    if chosen is None:
+        return replace(conflict, smallest=True)
+    return _of([int(member) for member in checks.members[chosen]], rows, grid, True)
+
+
+def _fewest(conflict: Conflict, checks: _Checks) -> Mask | None:
+    """A set smaller than the conflict that conflicts as well; None where there is none.
+
+    Raises _OutOfWork.
+    """
+    inside = np.isin(checks.members, conflict.members)
+    to_meet = [~checks.grow(inside & (checks.members != member)) for member in conflict.members]
+    for _ in range(_MOST_ROUNDS):
+        chosen = _fewest_that_meet(to_meet, len(inside))
         if chosen.sum() >= len(conflict.members):
-            return replace(conflict, smallest=True)
-        if not holds(rows.only(np.isin(rows.member, members[chosen])), grid):
-            return _of([int(m) for m in members[chosen]], rows, grid, True)
-        to_meet.append(~_grow(chosen, members, rows, grid))
-    return replace(conflict, smallest=False)
+            return None
+        if not checks.hold(chosen):
+            return chosen
+        to_meet.append(~checks.grow(chosen))
+    raise _OutOfWork
 
 
 def _fewest_that_meet(sets: list[Mask], count: int) -> Mask:
@@ -194,18 +242,3 @@ def _fewest_that_meet(sets: list[Mask], count: int) -> Mask:
         options={"mip_rel_gap": 0.0},
     )
     return np.asarray(answer.x) > 0.5
-
-
-def _grow(chosen: Mask, members: Ints, rows: Rows, grid: Grid) -> Mask:
-    """As many members as hold together with the chosen ones, added in halves."""
-    grown = chosen.copy()
-    waiting = [np.flatnonzero(~chosen)]
-    while waiting:
-        block = waiting.pop()
-        tried = grown.copy()
-        tried[block] = True
-        if holds(rows.only(np.isin(rows.member, members[tried])), grid):
-            grown = tried
-        elif len(block) > 1:
-            waiting += [block[len(block) // 2 :], block[: len(block) // 2]]
-    return grown

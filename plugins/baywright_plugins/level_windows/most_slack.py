@@ -82,7 +82,7 @@ def _last_that(fits: Callable[[int], bool], most: int) -> int:
     return low
 
 
-def place(rows: Rows, grid: Grid, *, enough_nm: int | None) -> Placement:
+def place(rows: Rows, grid: Grid, *, enough_nm: int | None, total: bool = True) -> Placement:
     """Heights that keep the most slack.
 
     First the smallest slack is made as large as it can be (`least_slack`). Then the sum of all
@@ -105,7 +105,7 @@ def place(rows: Rows, grid: Grid, *, enough_nm: int | None) -> Placement:
     closure = close(rows, grid, rows.least_nm + np.where(rows.slackens, base, 0))
     low, high = closure.window()
     proven = True
-    if counted_to > base and (low < high).any():
+    if total and counted_to > base and (low < high).any():
         profile, proven = largest_total(rows, grid, base, counted_to)
         if profile is not None:
             closure = close(rows, grid, rows.least_nm + profile)

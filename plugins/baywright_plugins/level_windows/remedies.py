@@ -11,8 +11,10 @@ from .kinds import millimetres, title_of
 
 Rerun = Callable[[Mapping[str, Any]], Result | None]
 Value = dict[str, Any]
-#: How often a change is tried out: fewer times where one calculation takes long.
-_TRIES, _TRIES_LARGE, _LARGE, _SAVING_TRIES = 6, 2, 60, 2
+#: How often changes are tried out, for one conflict and in all; fewer times for large ladders.
+_TRIES, _TRIES_IN_ALL, _TRIES_LARGE, _LARGE = 6, 24, 4, 60
+#: A step that saves a module is looked for only here.
+_SAVING_TRIES, _SAVING_LARGEST = 2, 30
 
 
 @dataclass(frozen=True)
@@ -28,28 +30,46 @@ class Offer:
     share: float
 
 
+@dataclass(frozen=True)
+class _Before:
+    """The answer without any change."""
+
+    value: Value
+    findings: Sequence[Finding]
+
+    def better_than(self, after: Result) -> bool:
+        """Whether a change makes something new come up that stops or asks to be watched."""
+        known = {(finding.code, finding.at) for finding in self.findings}
+        new = [f for f in after.findings if (f.code, f.at) not in known]
+        lost = set(after.value.get("wishes_denied", ()))
+        lost -= set(self.value.get("wishes_denied", lost))
+        return bool(lost) or any(finding.level != LEVELS[0] for finding in new)
+
+
 def with_cures(
     value: Value, findings: Sequence[Finding], inputs: Inputs, rerun: Rerun
 ) -> list[Finding]:
     """The same findings; each conflict's carries its remedy. Conflicts and findings correspond."""
     conflicts = iter(value["conflicts"])
+    budget = _TRIES_IN_ALL if len(inputs["levels"]) <= _LARGE else _TRIES_LARGE
     found = []
     for finding in findings:
         if finding.code in ("heights-conflict", "wish-denied"):
-            remedy = _cure(next(conflicts), inputs, findings, rerun)
+            conflict = next(conflicts)
+            remedy = _cure(conflict, inputs, _Before(value, findings), rerun, min(_TRIES, budget))
+            budget -= len(conflict["remedies"])
             finding = replace(finding, remedy=remedy)
         elif finding.code == "snapping-costs-height":
-            finding = replace(finding, remedy=_saved_step(value, inputs, findings, rerun))
+            finding = replace(finding, remedy=_saved_step(inputs, _Before(value, findings), rerun))
         found.append(finding)
     return found
 
 
-def _cure(conflict: Value, inputs: Inputs, before: Sequence[Finding], rerun: Rerun) -> Remedy:
+def _cure(conflict: Value, inputs: Inputs, before: _Before, rerun: Rerun, tries: int) -> Remedy:
     """Try changes of single members, those that give the least share of themselves first.
 
     What was tried goes into the conflict's `remedies`; the first proven one is returned.
     """
-    tries = _TRIES if len(inputs["levels"]) <= _LARGE else _TRIES_LARGE
     best = None
     for offer in _offers(conflict, inputs, inputs.raw)[:tries]:
         after = rerun(offer.patch)
@@ -69,11 +89,11 @@ def _cure(conflict: Value, inputs: Inputs, before: Sequence[Finding], rerun: Rer
     return best or _by_hand(conflict)
 
 
-def _saved_step(
-    value: Value, inputs: Inputs, before: Sequence[Finding], rerun: Rerun
-) -> Remedy | None:
+def _saved_step(inputs: Inputs, before: _Before, rerun: Rerun) -> Remedy | None:
     """The smallest change that saves a whole module of the top, proven; None where none is."""
-    module = inputs["grid"]["module_mm"]
+    if len(inputs["levels"]) > _SAVING_LARGEST:
+        return None
+    module, value = inputs["grid"]["module_mm"], before.value
     offers: list[Offer] = []
     for step in value["lowest_top"]["steps"]:
         if step["lost_mm"]:
@@ -81,7 +101,7 @@ def _saved_step(
             offers += _of_member(given, inputs, inputs.raw)
     for offer in sorted(offers, key=lambda offer: offer.share)[:_SAVING_TRIES]:
         after = rerun(offer.patch)
-        if after is None or not after.value["holds"] or _worse(before, after):
+        if after is None or not after.value["holds"] or before.better_than(after):
             continue
         saved = value["top_mm"] - after.value.get("top_mm", value["top_mm"])
         if saved > 0:
@@ -91,17 +111,11 @@ def _saved_step(
     return None
 
 
-def _worse(before: Sequence[Finding], after: Result) -> bool:
-    """Whether something new has come up that stops or asks to be watched."""
-    known = {(finding.code, finding.at) for finding in before}
-    return any(f.level != LEVELS[0] for f in after.findings if (f.code, f.at) not in known)
-
-
-def _cured(conflict: Value, before: Sequence[Finding], after: Result) -> bool:
+def _cured(conflict: Value, before: _Before, after: Result) -> bool:
     """The conflict is gone, and nothing else has come up that stops or asks to be watched."""
     if "wish" in conflict and conflict["wish"] not in after.value.get("wishes_kept", ()):
         return False
-    return bool(after.value["holds"]) and not _worse(before, after)
+    return bool(after.value["holds"]) and not before.better_than(after)
 
 
 def _by_hand(conflict: Value) -> Remedy:

@@ -8,7 +8,9 @@ from .difference_constraints import NONE, Grid, Ints, Rows, round_up
 _SHORTEST_WORK = 800_000_000
 
 
-def shortest_walk(rows: Rows, grid: Grid, start: int) -> tuple[tuple[int, ...], bool]:
+def shortest_walk(
+    rows: Rows, grid: Grid, start: int, *, share: int = 1
+) -> tuple[tuple[int, ...], bool]:
     """A way round with the fewest rows, and whether the search looked from every node."""
     free = ~grid.snapped
     bound = len(rows.member) * grid.count
@@ -24,7 +26,7 @@ def shortest_walk(rows: Rows, grid: Grid, start: int) -> tuple[tuple[int, ...], 
         found = None if among_free is None else tuple(int(inner[k]) for k in among_free)
     layers = bound if found is None else len(found) - 1
     sources = np.flatnonzero(grid.snapped)
-    affordable = _SHORTEST_WORK // (len(sources) * len(rows.member) + 1)
+    affordable = _SHORTEST_WORK // share // (len(sources) * len(rows.member) + 1)
     on_grid = _walk_from(rows, grid, sources, min(layers, affordable))
     if on_grid is not None:
         return on_grid, True
@@ -34,6 +36,15 @@ def shortest_walk(rows: Rows, grid: Grid, start: int) -> tuple[tuple[int, ...], 
     if last is None:
         raise AssertionError("a contradiction has a way round")
     return last, False
+
+
+def any_walk(rows: Rows, grid: Grid, start: int) -> tuple[int, ...]:
+    """Some way round back to above itself: from `start` alone where that is a snapped level."""
+    if grid.snapped[start]:
+        walk = _walk_from(rows, grid, np.array([start]), len(rows.member) * grid.count)
+        if walk is not None:
+            return walk
+    return shortest_walk(rows, grid, start)[0]
 
 
 def _walk_from(rows: Rows, grid: Grid, sources: Ints, layers: int) -> tuple[int, ...] | None:

@@ -1,6 +1,7 @@
 """One ladder worked through: what holds, windows, heights, order, chains, conflicts."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -47,7 +48,8 @@ class Study:
     ladder: Ladder
     kept: Mask
     conflicts: tuple[Conflict, ...]
-    denied: tuple[Denied, ...]
+    denied: tuple[int, ...]
+    reasons: tuple[Denied, ...]
     snapped: Window | None
     free: Window | None
     before_pins: Window | None
@@ -56,14 +58,14 @@ class Study:
     top: Ends | None
     bottom: Ends | None
 
-    @property
+    @cached_property
     def rows(self) -> Rows:
         """The rows of all that is kept."""
         return self.ladder.rows.of(self.kept)
 
 
-def study(ladder: Ladder, *, objective: str, enough_nm: int | None) -> Study:
-    """Work a ladder through.
+def study(ladder: Ladder, *, objective: str, enough_nm: int | None, brief: bool = False) -> Study:
+    """Work a ladder through; `brief` leaves out what no proof of a remedy asks for.
 
     What must hold comes first; where it cannot, conflicts are named and nothing is placed. Then
     wishes, one at a time in their order, each kept if it holds beside all before.
@@ -73,39 +75,52 @@ def study(ladder: Ladder, *, objective: str, enough_nm: int | None) -> Study:
     try:
         closure = close(rows.of(musts), grid)
     except NoAnswer:
-        conflicts = _conflicts(rows, grid, musts)
+        conflicts = () if brief else _conflicts(rows, grid, musts)
         free = _window_without_grid(rows.of(musts), grid)
         return Study(
-            ladder, musts, conflicts, (), None, free, _before_pins(ladder, musts), None, (),
+            ladder, musts, conflicts, (), (), None, free, _before_pins(ladder, musts), None, (),
             None, None,
         )  # fmt: skip
-    kept, denied = musts.copy(), []
+    kept = musts.copy()
+    denied: list[int] = []
+    reasons: list[Denied] = []
     for wish in np.flatnonzero(ladder.wishes):
         kept[wish] = True
         try:
             closure = close(rows.of(kept), grid)
         except NoAnswer:
-            conflict = smallest_conflict(rows.of(kept), grid)
-            if conflict is not None:
-                denied.append(Denied(int(wish), _in_all_rows(conflict, rows, kept)))
+            denied.append(int(wish))
+            if not brief:
+                reasons.append(_reason(int(wish), ladder, kept))
             kept[wish] = False
     own = rows.of(kept)
     snapped = _window(closure)
-    placement = _placed(own, grid, closure, objective, enough_nm)
+    placement = _placed(own, grid, closure, objective, enough_nm, brief)
     free = _window_without_grid(own, grid)
+    counts = placement.height_nm - grid.origin_nm
     return Study(
         ladder,
         kept,
         (),
         tuple(denied),
+        tuple(reasons),
         snapped,
         free,
         _before_pins(ladder, kept),
         placement,
-        tuple(decide(closure, own, placement.height_nm - grid.origin_nm)),
+        () if brief else tuple(decide(closure, own, counts)),
         _lowest_top(own, grid, snapped, free),
-        _highest_bottom(own, grid, snapped, free),
+        None if brief else _highest_bottom(own, grid, snapped, free),
     )
+
+
+def _reason(wish: int, ladder: Ladder, kept: Mask) -> Denied:
+    """Why a wish cannot be had beside what is kept; `kept` holds the wish itself."""
+    rows = ladder.rows
+    conflict = smallest_conflict(rows.of(kept), ladder.grid, share=int(ladder.wishes.sum()))
+    if conflict is None:
+        raise AssertionError("a denied wish conflicts")
+    return Denied(wish, _in_all_rows(conflict, rows, kept))
 
 
 def _conflicts(rows: Rows, grid: Grid, musts: Mask) -> tuple[Conflict, ...]:
@@ -113,7 +128,7 @@ def _conflicts(rows: Rows, grid: Grid, musts: Mask) -> tuple[Conflict, ...]:
     left = musts.copy()
     found: list[Conflict] = []
     while len(found) < _MOST_CONFLICTS:
-        conflict = smallest_conflict(rows.of(left), grid)
+        conflict = smallest_conflict(rows.of(left), grid, share=_MOST_CONFLICTS if found else 1)
         if conflict is None:
             break
         found.append(_in_all_rows(conflict, rows, left))
@@ -151,10 +166,15 @@ def _before_pins(ladder: Ladder, kept: Mask) -> Window | None:
 
 
 def _placed(
-    rows: Rows, grid: Grid, closure: Closure, objective: str, enough_nm: int | None
+    rows: Rows,
+    grid: Grid,
+    closure: Closure,
+    objective: str,
+    enough_nm: int | None,
+    brief: bool,
 ) -> Placement:
     if objective == "most-slack":
-        return place(rows, grid, enough_nm=enough_nm)
+        return place(rows, grid, enough_nm=enough_nm, total=enough_nm is not None or not brief)
     count = lowest(closure) if objective == "lowest" else highest(closure)
     height = count + grid.origin_nm
     kept = slack_of(rows, height)[rows.slackens]

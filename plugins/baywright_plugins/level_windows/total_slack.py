@@ -7,11 +7,13 @@ import numpy.typing as npt
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from .difference_constraints import NM_PER_MM, NONE, OPEN, Grid, Ints, Rows, close, holds
+from .difference_constraints import NM_PER_MM, NONE, OPEN, Grid, Ints, Rows, close, holds, round_up
 
 Floats = npt.NDArray[np.float64]
 #: Branchings are cut short by count, not by time, so that the same inputs give the same answer.
-_WORK = 400_000
+_WORK = 30_000_000
+#: Large ladders stop this close to the best total, and say that it is not proven.
+_GAP, _LARGE = 1e-3, 2000
 _CERTAIN = 1e-6
 
 
@@ -84,7 +86,8 @@ class _Programme:
         """Counts of all nodes but the hall floor; None where the solver gave none."""
         nodes, members = self.grid.count - 1, len(self.members)
         matrix, least = self._rows()
-        limit = max(20, _WORK // (len(least) + 1))
+        limit = max(10, _WORK // (len(least) ** 2 + 1))
+        gap = _GAP if whole.any() and len(least) > _LARGE else 0.0
         answer = milp(
             np.r_[np.zeros(nodes), np.full(members, -1.0)],
             constraints=LinearConstraint(matrix, least, np.inf),
@@ -93,22 +96,22 @@ class _Programme:
                 np.r_[self.high[1:], np.full(members, self.counted_to / self.unit)],
             ),
             integrality=np.r_[whole, np.zeros(members, dtype=np.int64)],
-            options={"node_limit": limit, "mip_rel_gap": 0.0},
+            options={"node_limit": limit, "mip_rel_gap": gap},
         )
         if answer.x is None:
             return None
-        return _Found(answer.x[:nodes], answer.status == 0)
+        proven = answer.status == 0 and (answer.mip_gap or 0.0) < _CERTAIN
+        return _Found(answer.x[:nodes], proven)
 
     def _rows(self) -> tuple[csr_array, Floats]:
         """All rows as "matrix @ (counts, slacks) >= least"."""
-        rows, unit = self.rows, self.unit
-        hard = np.flatnonzero(~rows.slackens)
+        rows, unit, own = self.rows, self.unit, self.own
         chord_row, turn, level = self._chords()
-        tail = np.r_[rows.tail[self.own], rows.tail[hard], rows.tail[self.own[chord_row]]]
-        head = np.r_[rows.head[self.own], rows.head[hard], rows.head[self.own[chord_row]]]
-        slope = np.r_[np.ones(len(self.own) + len(hard)), turn]
-        member = np.r_[self.member_of, np.full(len(hard), -1), self.member_of[chord_row]]
-        least = np.r_[self.counted[self.own] / unit, self.counted[hard] / unit, -level]
+        tail = np.r_[rows.tail[own], rows.tail, rows.tail[own[chord_row]]]
+        head = np.r_[rows.head[own], rows.head, rows.head[own[chord_row]]]
+        slope = np.r_[np.ones(len(own) + len(rows.tail)), turn]
+        member = np.r_[self.member_of, np.full(len(rows.tail), -1), self.member_of[chord_row]]
+        least = np.r_[self.counted[own] / unit, self._asked() / unit, -level]
         line = np.arange(len(least))
         has_tail, has_head, has_member = tail > 0, head > 0, member >= 0
         entries = np.r_[-slope[has_tail], slope[has_head], -np.ones(has_member.sum())]
@@ -117,6 +120,13 @@ class _Programme:
         at_column = np.r_[tail[has_tail] - 1, head[has_head] - 1, nodes + member[has_member]]
         shape = (len(least), nodes + len(self.members))
         return csr_array((entries, (at_row, at_column)), shape=shape), least
+
+    def _asked(self) -> Ints:
+        """What each row asks with the smallest slack in it; whole modules between snapped nodes."""
+        rows, grid = self.rows, self.grid
+        asked = self.counted + np.where(rows.slackens, self.base, 0)
+        on_grid = grid.snapped[rows.tail] & grid.snapped[rows.head]
+        return np.where(on_grid, round_up(asked, grid.module_nm), asked)
 
     def _chords(self) -> tuple[Ints, Floats, Floats]:
         """Slack between whole modules, straightened: (index in own, slope, value at 0) of each.

@@ -89,7 +89,7 @@ def test_without_work_to_prove_it_no_set_is_called_smallest(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """The ring of eight stays the answer, and says that it may not be the smallest."""
-    monkeypatch.setattr(conflicts, "_PROOF_WORK", 0)
+    monkeypatch.setattr(conflicts, "_PROOF_WORK_NS", 0)
     small = shared_rows()
     conflict = conflicts.smallest_conflict(small.rows, small.grid)
     assert conflict is not None and not conflict.smallest
