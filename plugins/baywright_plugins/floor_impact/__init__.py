@@ -46,6 +46,7 @@ class FloorImpact(Calculator):
         Source("Roark's Formulas for Stress and Strain, from memory", "impact; Hertz contact"),
         Source("Flores et al., Multibody System Dynamics 25 (2011), from memory"),
         Source("Harris' Shock and Vibration Handbook, from memory", "chapter 8, half-sine pulse"),
+        Source("IEC 60068-2-27, half-sine pulses", "Table 1"),
         Source("Timoshenko, Woinowsky-Krieger, Theory of Plates and Shells, from memory"),
         Source("Composite Materials Handbook CMH-17-1G", "Tables 8.5.12 and 8.5.13"),
         Source("NIST/SEMATECH e-Handbook of Statistical Methods", "7.2.4.2"),
@@ -164,11 +165,12 @@ def _value(
     hit, spec = chosen.worst_hit, chosen.panel.parts.spec
     panels = [answer.panel_report(one) for one in studies.values()]
     aims = answer.aims(chosen)
+    bounce = (inputs["ball"]["restitution_min_ratio"], inputs["ball"]["restitution_max_ratio"])
     value: dict[str, Any] = {
         "length_mm": spec.length_mm,
         "width_mm": spec.width_mm,
         "ball": ball,
-        "touch": [target.report(blow) for target in dict.fromkeys(targets.values())],
+        "touch": [target.report(blow, bounce) for target in dict.fromkeys(targets.values())],
         "panels": panels,
         "comparison": comparison,
         "repeated": answer.repeated_report(inputs, kit, hit, spec, ball["hits_per_day_count"]),

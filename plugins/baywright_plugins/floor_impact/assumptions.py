@@ -22,6 +22,8 @@ def assumptions(inputs: Mapping[str, Any], spec: PanelSpec) -> list[str]:
         f"strength {inputs['panel']['rod_bending_strength_n_per_mm2']:g} and shear strength "
         f"{inputs['panel']['rod_shear_strength_n_per_mm2']:g} N/mm2 as given (40 and 4 are design "
         f"values for clear hardwood, from memory).",
+        "Of changes at most six are worked through, three for panels of more than 12 bays; a panel "
+        "has at most 24 bays.",
         "Touch force at most is that on a target that does not move and does not yield; wood and "
         "plastic dent instead, and it falls toward the lower bound.",
     ]

@@ -6,11 +6,7 @@ Newtons, millimetres, N mm.
 import math
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -30,7 +26,7 @@ class ContactLaw:
         return self.cushion_n_mm * self.travel_mm
 
     def approach_mm(self, force_n: float) -> float:
-        """The inverse of `touch_force`, for a force of 0 or more."""
+        """Where it reaches a force of 0 or more."""
         if force_n < self.flat_n:
             return force_n / self.cushion_n_mm
         dent = ((force_n - self.flat_n) / self.dent_n_mm15) ** (2 / 3)
@@ -46,18 +42,6 @@ class ContactLaw:
         """The steepest slope of the force up to an approach."""
         hard = max(approach_mm - self.travel_mm, 0.0)
         return max(self.cushion_n_mm, 1.5 * self.dent_n_mm15 * math.sqrt(hard))
-
-
-def touch_force(approach_mm: Floats, dent: Floats, cushion: Floats, travel: Floats) -> Floats:
-    """Force of many contacts, each with its stiffnesses and travel; 0 where the two do not touch.
-
-    Source: Hertz, beyond a linear cushion.
-    """
-    hard = np.maximum(approach_mm - travel, 0.0)
-    force = dent * hard * np.sqrt(hard)
-    if travel.any():
-        force += cushion * np.minimum(np.maximum(approach_mm, 0.0), travel)
-    return np.asarray(force)
 
 
 def most_force(

@@ -66,19 +66,22 @@ def hit(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
         f"uses {worst['utilisation_min_ratio']:.2f} to {worst['utilisation_max_ratio']:.2f} of "
         f"what may be repeated",
         f"first to give: {worst['gives_first']}",
+        f"sinks {worst['deflection_min_mm']:.2g} to {worst['deflection_max_mm']:.2g} mm",
     ]
+    if "slowing" in inputs:
+        slowing = inputs["slowing"]
+        words.append(f"on top: {slowing['title']} that gives {mm(slowing['travel_mm'])}")
     at_x = x + side * (0.05 * long + ball / 2)
     for row, text in enumerate(words):
         y = top + fall + ball / 2 - row * 0.045 * long
         shapes.append(Label((at_x, y), text, 2.0, anchor))
-    low = -height - 0.2 * long
-    sinks = f"sinks {worst['deflection_min_mm']:.2g} to {worst['deflection_max_mm']:.2g} mm"
+    low = -height - 0.17 * long
     shapes += [
-        Label((x, -deep * scale - 0.035 * long), sinks, 1.9, "middle", colour="#9b1c1c"),
         Dimension((0, low), (long, low), f"{bays} × {step:g} = {long:g} mm", -0.02 * long),
     ]
     if height:
-        shapes.append(Dimension((0, -height), (0, 0), mm(height), 0.05 * long))
+        far = long if side > 0 else 0.0
+        shapes.append(Dimension((far, -height), (far, 0), mm(height), -side * 0.05 * long))
     legend = [Legend(_ROD, "rods"), Legend(_SUNK, f"panel at its lowest, {scale:.0f} times larger")]
     if "deck" in asked:
         legend.append(Legend(_DECK, "deck"))
@@ -169,7 +172,14 @@ def places(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
             shapes.append(Circle((x, y), radius, _OVER))
             inner = Ink("#ffffff", 0.1, fill="#ffffff")
             shapes.append(Circle((x, y), 0.66 * radius, inner))
-        shapes.append(Label((x, y - 0.35 * size * unit), f"{used:.3g}", size, "middle"))
+        shapes.append(
+            Label(
+                (x, y - 0.35 * size * unit),
+                f"{used:.2f}" if used < 10 else f"{used:.3g}",
+                size,
+                "middle",
+            )
+        )
     worst, away = panel["worst"], 1.3 * radius
     ring = Ink("#9b1c1c", 0.7)
     shapes.append(Circle((worst["along_mm"], worst["across_mm"]), 1.25 * radius, ring))

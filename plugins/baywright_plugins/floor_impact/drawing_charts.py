@@ -38,6 +38,11 @@ def force(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
     for row, (name, words) in enumerate(kinds):
         shapes += _course(value[name], words, worst["allowed_n"], row * (_HIGH + 28))
     peaks = [value[name]["panel_peak_n"] for name in ("softest", "hardest")]
+    top = max(
+        max(max(value[name]["touch_n"]), peak)
+        for name, peak in zip(("softest", "hardest"), peaks, strict=True)
+    )
+    off = " (off the chart)" if worst["allowed_n"] > top else ""
     title = "Force over time at the worst place"
     told = (
         f"{title}: the panel answers with {newton(min(peaks))} to {newton(max(peaks))}; a steady "
@@ -50,7 +55,7 @@ def force(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
         [
             Legend(_TOUCH, "between ball and panel: short knocks as both meet again"),
             Legend(_PANEL, "with which the panel answers, as one mass on one spring"),
-            Legend(_LIMIT, "steady force that may come again and again"),
+            Legend(_LIMIT, f"steady force that may be repeated: {newton(worst['allowed_n'])}{off}"),
         ],
     )
 

@@ -14,6 +14,9 @@ Patch = Mapping[str, Any]
 
 _MOST_TRAVEL_MM = 150.0
 _THICKER_MM = 2.0
+_MOST_TRIES = 6
+_MOST_TRIES_LARGE = 3  # of panels with more bays than this
+_LARGE_BAYS = 12
 
 
 @dataclass(frozen=True)
@@ -38,9 +41,15 @@ def offers(inputs: Mapping[str, Any], value: Mapping[str, Any], rerun: Rerun) ->
     panel = next(one for one in value["panels"] if one["orientation"] == built)
     if panel["passes"]:
         return []
+    asked = inputs["panel"]
+    large = asked["bays_along_count"] * asked["bays_across_count"] > _LARGE_BAYS
+    left = _MOST_TRIES_LARGE if large else _MOST_TRIES
     found: list[Offer] = []
     for ways in _changes(inputs, value, panel):
         for message, patch in ways:
+            if left == 0:
+                return found
+            left -= 1
             whole = merge_patch({"panel": {"built": built}}, patch)
             after = rerun(whole)
             if after is None:
@@ -63,6 +72,8 @@ def _changes(
     if said["better"] != built:
         other = TURNED[built]
         yield [(f"Build the panel {BUILT[other]}.", {"panel": {"built": other}})]
+    yield _soft(inputs, value)
+    yield _lower(inputs, panel)
     supports = asked["supports"]
     if supports["on"] in ("ends", "edges", "corners") and asked["bays_along_count"] > 1:
         every = max(1, asked["bays_along_count"] // 2)
@@ -77,8 +88,6 @@ def _changes(
         yield [("Lay a deck of 4 mm plywood on top.", {"panel": {"deck": deck}})]
     if built == "on-edge" and asked["diagonals"] in ("lean-in", "alternating"):
         yield [("Cross the diagonals of all trusses.", {"panel": {"diagonals": "crossed"}})]
-    yield _soft(inputs, value)
-    yield _lower(inputs, panel)
 
 
 def _soft(inputs: Mapping[str, Any], value: Mapping[str, Any]) -> Iterator[tuple[str, Patch]]:

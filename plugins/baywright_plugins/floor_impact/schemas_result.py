@@ -35,6 +35,8 @@ class TouchOut(ResultSchema):
     pressure_n_per_mm2 = Num("N/mm2", title="Largest pressure if nothing yields")
     yields_at_n_per_mm2 = Num("N/mm2", title="Pressure at which a dent stays; absent: unknown")
     ball_g = Num("1", title="Deceleration of the ball, at most, in g")
+    logger_min_g = Num("1", title="What a shock logger reads as a half sine, at least, in g")
+    logger_max_g = Num("1", title="What a shock logger reads as a half sine, at most, in g")
 
 
 class HitOut(ResultSchema):

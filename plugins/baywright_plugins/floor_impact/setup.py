@@ -13,7 +13,7 @@ from .contact_law import ContactLaw
 from .hertz import Contact, ball_on_plane, ball_on_rod, crushing_force, elastic_blow, shared_modulus
 from .materials import MATERIALS, Material
 from .panel_spec import Deck, PanelSpec, RodKind, Seat, Supports
-from .peak_force import Blow
+from .peak_force import Blow, half_sine_peak
 
 
 @dataclass(frozen=True)
@@ -28,8 +28,8 @@ class Target:
     ball_mm: float
     yield_n_mm2: float | None
 
-    def report(self, blow: Blow) -> dict[str, Any]:
-        """The fields of TouchOut."""
+    def report(self, blow: Blow, bounce: tuple[float, float]) -> dict[str, Any]:
+        """The fields of TouchOut. Args: bounce: restitution, least and most."""
         low, high = (elastic_blow(c, blow.mass_kg, blow.speed_m_s) for c in (self.soft, self.stiff))
         least = low.force_n
         if self.yield_n_mm2 is not None:
@@ -49,10 +49,15 @@ class Target:
             "patch_short_mm": self.stiff.b_mm_per_n13 * third,
             "pressure_n_per_mm2": self.stiff.pressure_n_mm2(high.force_n),
             "ball_g": high.force_n / blow.weight_n,
+            "logger_min_g": self._logger_g(blow, bounce[0], low.duration_s),
+            "logger_max_g": self._logger_g(blow, bounce[1], high.duration_s),
         }
         if self.yield_n_mm2 is not None:
             found["yields_at_n_per_mm2"] = 1.6 * self.yield_n_mm2
         return found
+
+    def _logger_g(self, blow: Blow, bounce: float, duration_s: float) -> float:
+        return half_sine_peak(blow.speed_m_s * (1 + bounce), duration_s) / blow.gravity_m_s2
 
 
 def blow_of(inputs: Mapping[str, Any]) -> Blow:

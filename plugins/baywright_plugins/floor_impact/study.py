@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from .contact_law import ContactLaw
 from .panel_frame import Carried, NotHeld, Panel, places_hit
 from .panel_parts import Place
-from .peak_force import Blow, Peak, Spot, peak
+from .peak_force import Blow, Peak, Spot, peak, pulse_s
 from .swing import follow, two_masses
 from .usage import CHECKS, Strength, force_at
 
@@ -194,7 +194,10 @@ def _follow_all(
         speed_m_s=blow.speed_m_s,
         gravity_m_s2=blow.gravity_m_s2,
         restitution=restitution,
-        until_s=max(_until_s(blow, spot) for spot in spots),
+        until_s=max(
+            _until_s(blow, spot, laws(place.kind)[hard])
+            for spot, place in zip(spots, places, strict=True)
+        ),
         samples=_SAMPLES,
         damping=damping,
     )
@@ -215,9 +218,12 @@ def _follow_all(
     return _Followed(used, check, bar, float(course.time_s[-1]))
 
 
-def _until_s(blow: Blow, spot: Spot) -> float:
+def _until_s(blow: Blow, spot: Spot, law: ContactLaw) -> float:
+    """Time for the touch, the way through a cushion, and most of a swing of both together."""
     mass = blow.mass_kg + spot.moving_kg
-    return _SWINGS * 2 * math.pi * math.sqrt(mass / (1000 * spot.stiffness_n_mm))
+    swing = 2 * math.pi * math.sqrt(mass / (1000 * spot.stiffness_n_mm))
+    through = 2 * law.travel_mm / (1000 * blow.speed_m_s)
+    return _SWINGS * swing + pulse_s(blow, law) + through
 
 
 def _lifts(panel: Panel, point: int, hit: Peak, gravity_m_s2: float) -> tuple[float, float]:
@@ -241,7 +247,7 @@ def curve(hit: Hit, blow: Blow, law: ContactLaw, *, restitution: float, damping:
         speed_m_s=blow.speed_m_s,
         gravity_m_s2=blow.gravity_m_s2,
         restitution=restitution,
-        until_s=_until_s(blow, hit.spot),
+        until_s=_until_s(blow, hit.spot, law),
         samples=_CURVE_SAMPLES,
         damping=damping,
     )
