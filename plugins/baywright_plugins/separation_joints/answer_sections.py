@@ -15,9 +15,6 @@ from .standing_alone import Alone
 
 Json = dict[str, Any]
 
-#: Ways of folding that are written out.
-MOST_FOLDS = 20
-
 
 def section_values(machine: Made, gravity_m_s2: float) -> list[Json]:
     """Records of all sections, in order."""
@@ -75,7 +72,7 @@ def _folds(one: Alone, kit: Kit) -> list[Json]:
     if not one.culprits:
         return [{"words": words} for words in one.folds]
     rows = []
-    for words, culprit in list(zip(one.folds, one.culprits, strict=True))[:MOST_FOLDS]:
+    for words, culprit in zip(one.folds, one.culprits, strict=False):
         a, b = culprit.pair
         length = float(np.linalg.norm(one.part.nodes_mm[a] - one.part.nodes_mm[b]))
         rod = kit.rod_spanning(length)

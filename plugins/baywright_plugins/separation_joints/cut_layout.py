@@ -78,14 +78,24 @@ def pieces_of(spec: Mapping[str, Any], cut: Cut, names: tuple[str, str]) -> tupl
     return made[0], made[1]
 
 
+@dataclass(frozen=True)
+class Parted:
+    """A layout with one section cut; `source` holds for each of its joints the joint it was, None
+    for the one that the cut makes."""
+
+    layout: dict[str, Any]
+    source: tuple[int | None, ...]
+
+
 def cut_layout(
     layout: Mapping[str, Any], cut: Cut, names: tuple[str, str], pitch_mm: float
-) -> dict[str, Any]:
+) -> Parted:
     """The layout with one section cut: its pieces in its place, the joint between them after the
     other joints. Sections placed beyond the cut move away by the coupling rod's pitch.
 
     A joint of the cut section along the same axis goes to the piece it faces, one along another
-    axis to both pieces. Raises NoCut as `pieces_of`.
+    axis to both pieces: to the second one behind all joints, so that it does not decide where that
+    piece stands. Raises NoCut as `pieces_of`.
     """
     place = next(k for k, s in enumerate(layout["sections"]) if s["id"] == cut.section)
     spec = layout["sections"][place]
@@ -99,10 +109,16 @@ def cut_layout(
                     x + pitch_mm * (k == cut.axis) for k, x in enumerate(other["at_mm"])
                 ]
     sections = [*others[:place], *pair, *others[place + 1 :]]
-    axis = AXES[cut.axis]
-    joints = [new for joint in layout.get("joints", ()) for new in _renamed(joint, cut, names)]
-    joints.append({"between": list(names), "axis": axis, "rod": cut.rod})
-    return {**layout, "sections": sections, "joints": joints}
+    first: list[tuple[dict[str, Any], int | None]] = []
+    second: list[tuple[dict[str, Any], int | None]] = []
+    for number, joint in enumerate(layout.get("joints", ())):
+        renamed = list(_renamed(joint, cut, names))
+        first.append((renamed[0], number))
+        second += [(other, number) for other in renamed[1:]]
+    between = {"between": list(names), "axis": AXES[cut.axis], "rod": cut.rod}
+    joints = [*first, (between, None), *second]
+    made = {**layout, "sections": sections, "joints": [joint for joint, _ in joints]}
+    return Parted(made, tuple(number for _, number in joints))
 
 
 def piece_names(section: str, taken: Sequence[str]) -> tuple[str, str]:

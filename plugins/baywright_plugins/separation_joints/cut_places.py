@@ -76,8 +76,9 @@ def longest_axis(spec: Mapping[str, Any], kit: Kit) -> int:
 
 
 def cut_places(search: Search, kit: Kit, raw_kit: Any, load: Load, limit_kg: float | None) -> Json:
-    """Every plane tried, ranked: rigid pieces first, then light enough, then the lighter heaviest
-    piece (in steps of a twentieth of the section), twins, fewest extra parts.
+    """Every plane tried, ranked: rigid pieces first, then light enough; then the lighter heaviest
+    piece (in steps of a twentieth of the section) and the shorter longest one (in tenths), the
+    other way round among those that are light enough; then twins, then fewest extra hubs.
 
     Raises CannotCalculate and InvalidInputs.
     """
@@ -134,23 +135,32 @@ def _frame(
     return frame_of(load({"kit": raw_kit, "frame": {"layout": layout}})["frame"], kit)
 
 
+def _longest_mm(place: Place, axis: int, kit: Kit) -> float:
+    """Length of the longer piece along the axis that is cut."""
+    return max(float(outside_mm(piece.frame.nodes_mm, kit)[axis]) for piece in place.pieces)
+
+
 def _value(
     search: Search, whole: Frame, tried: Sequence[Place], planes: int, kit: Kit,
     limit_kg: float | None,
 ) -> Json:  # fmt: skip
     rods_before = Counter(whole.rod.tolist())
-    step = sum(piece.mass_kg for piece in tried[0].pieces) / 20 or 1.0
+    mass_step = sum(piece.mass_kg for piece in tried[0].pieces) / 20 or 1.0
+    length_step = float(outside_mm(whole.nodes_mm, kit)[search.axis]) / 10
 
     def light(place: Place) -> bool:
         return limit_kg is None or place.heaviest_kg <= limit_kg
 
-    order = sorted(
-        tried,
-        key=lambda p: (
-            not p.rigid, not light(p), round(p.heaviest_kg / step), not p.alike, p.hubs,
-            round(p.heaviest_kg, 9), p.after_bay,
-        ),
-    )  # fmt: skip
+    def worth(place: Place) -> tuple[float, ...]:
+        mass = round(place.heaviest_kg / mass_step)
+        length = round(_longest_mm(place, search.axis, kit) / length_step)
+        first = (length, mass) if limit_kg is not None and light(place) else (mass, length)
+        return (
+            not place.rigid, not light(place), *first, not place.alike, place.hubs,
+            round(place.heaviest_kg, 9), place.after_bay,
+        )  # fmt: skip
+
+    order = sorted(tried, key=worth)
     rank = {place.after_bay: k + 1 for k, place in enumerate(order)}
     rows = []
     for place in tried:

@@ -259,6 +259,23 @@ def apart_findings(apart: Row, joint_names: Sequence[str]) -> list[Finding]:
     return found
 
 
+def dropped_findings(dropped: Sequence[str]) -> list[Finding]:
+    """Pieces of a cut that no longer face a neighbour of the whole section."""
+    if not dropped:
+        return []
+    return [
+        Finding(
+            "cut-uncouples",
+            "watch",
+            f"With the cuts made the hubs at {some(dropped)} no longer face each other, so nothing "
+            "couples them there: the piece hangs on its other half alone. Cut the neighbour at the "
+            "same height too, or tie them.",
+            ("/cuts",),
+            Measure(len(dropped), 0, "1"),
+        )
+    ]
+
+
 def cut_findings(cut_places: Sequence[Row]) -> list[Finding]:
     """The best place to cut each section that was asked about."""
     found = []

@@ -222,30 +222,35 @@ def gaps_outside(joints: Sequence[Row], low_mm: float | None, high_mm: float | N
 def alignment_findings(joints: Sequence[Row], wanted_mm: float) -> list[Finding]:
     """Joints whose play lets the sections get further out of line than wanted."""
     names = joint_names(joints)
+    worst = [_out_of_line(row) for row in joints]
+    out = [k for k, (mm_off, _, _) in enumerate(worst) if not not_less(wanted_mm, mm_off)]
     found = []
-    for place, row in enumerate(joints):
-        slides = any(word.startswith("slide") or "sliding" in word for word in row["moves"])
-        ways = [(tilt["opens_at_edge_mm"], f"/joints/{place}/tilts/{n}/opens_at_edge_mm",
-                 f"tilts until the gap changes by {mm(tilt['opens_at_edge_mm'])} at the edge")
-                for n, tilt in enumerate(row["tilts"])]  # fmt: skip
-        if slides:
-            ways.append((row["sideways_mm"], f"/joints/{place}/sideways_mm",
-                         f"slides {mm(row['sideways_mm'])} sideways"))  # fmt: skip
-        worst = max(ways, default=None, key=lambda way: way[0])
-        if worst is None or not_less(wanted_mm, worst[0]):
-            continue
+    for group in together(joints, out, lambda row: _out_of_line(row)[2]):
+        off, field, words = worst[group[0]]
         found.append(
             Finding(
                 "out-of-line",
                 "watch",
-                f"Within the play of its rods {names[place]} {worst[2]}, and {mm(wanted_mm)} is "
-                "wanted: set a dowel or a stop on each side that finds the place, and align before "
-                "tracks are laid across.",
-                (worst[1],),
-                Measure(worst[0], wanted_mm, "mm"),
+                f"Within the play of the rods {some([names[k] for k in group])} can {words}, and "
+                f"{mm(wanted_mm)} is wanted: set a dowel or a stop on each side that finds the "
+                "place, and align before tracks are laid across.",
+                tuple(f"/joints/{k}/{field}" for k in group),
+                Measure(off, wanted_mm, "mm"),
             )
         )
     return found
+
+
+def _out_of_line(row: Row) -> tuple[float, str, str]:
+    """The largest move within the play of a joint: mm, its field, and words."""
+    ways = [(0.0, "play_mm", "not move")]
+    for n, tilt in enumerate(row["tilts"]):
+        opens = tilt["opens_at_edge_mm"]
+        words = f"tilt until the gap changes by {mm(opens)} at the edge"
+        ways.append((opens, f"tilts/{n}/opens_at_edge_mm", words))
+    if any(word.startswith("slide") or "sliding" in word for word in row["moves"]):
+        ways.append((row["sideways_mm"], "sideways_mm", f"slide {mm(row['sideways_mm'])} sideways"))
+    return max(ways, key=lambda way: way[0])
 
 
 def bridge_findings(

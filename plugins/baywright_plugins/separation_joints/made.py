@@ -30,7 +30,8 @@ LEAST_MM = 1.0
 class Made:
     """A machine: `layout` as on the wire with its cuts made (None for explicit frames),
     `cut_from` the section that each piece was cut from, `joint_cuts` the cut that made each joint
-    (None for those that were there)."""
+    (None for those that were there), `dropped` the joints, in words, of pieces that no longer face
+    their neighbour."""
 
     kit: Kit
     frame: Frame
@@ -39,6 +40,7 @@ class Made:
     joint_cuts: tuple[int | None, ...]
     cut_from: Mapping[str, str]
     alone: tuple[Alone, ...]
+    dropped: tuple[str, ...] = ()
 
     @property
     def work(self) -> float:
@@ -65,21 +67,20 @@ def made(inputs: Inputs, load: Load) -> Made:
     _check_size(inputs["frame"]["layout"])
     frame = frame_of(inputs["frame"], kit)
     raw: Json = dict(inputs.raw["frame"]["layout"])
-    origin: dict[str, str] = {}
-    joint_cuts: list[int | None] = [None] * len(raw.get("joints", ()))
+    cut = _Cut(raw, {}, (None,) * len(raw.get("joints", ())), ())
+    dropped: list[str] = []
     if inputs["cuts"]:
-        raw, origin, joint_cuts = _with_cuts(inputs, raw, kit)
-        frame = _cut_frame(inputs, raw, kit, load)
+        frame, cut, dropped = _cut_frame(inputs, _with_cuts(inputs, raw, kit), kit, load)
+        raw = cut.layout
     joints = _layout_joints(frame, raw, kit)
     for place, joint in enumerate(joints):
         pointer = f"/frame/layout/joints/{place}"
-        if joint_cuts[place] is not None:
-            pointer = f"/cuts/{joint_cuts[place]}"
+        if cut.joint_cuts[place] is not None:
+            pointer = f"/cuts/{cut.joint_cuts[place]}"
         _check_gap(joint, pointer)
     joints = _with_diagonals(inputs, frame, kit, joints)
-    return Made(
-        kit, frame, raw, tuple(joints), tuple(joint_cuts), origin, _alone(frame, kit, inputs)
-    )
+    alone = _alone(frame, kit, inputs)
+    return Made(kit, frame, raw, tuple(joints), cut.joint_cuts, cut.origin, alone, tuple(dropped))
 
 
 def _explicit(inputs: Inputs, kit: Kit) -> Made:
@@ -164,20 +165,36 @@ def _layout_joints(frame: Frame, raw: Mapping[str, Any], kit: Kit) -> list[Coupl
     return found
 
 
-def _with_cuts(
-    inputs: Inputs, raw: Json, kit: Kit
-) -> tuple[Json, dict[str, str], list[int | None]]:
-    """The layout with its cuts made one after the other, and where pieces and joints come from."""
-    origin: dict[str, str] = {}
+@dataclass(frozen=True)
+class _Cut:
+    """A layout with its cuts made: where pieces come from, and for each joint the cut that made it
+    and the joint of the layout as given that it was."""
+
+    layout: Json
+    origin: Mapping[str, str]
+    joint_cuts: tuple[int | None, ...]
+    source: tuple[int | None, ...]
+
+    def without(self, joint: int) -> "_Cut":
+        def rest(items: Sequence[Any]) -> tuple[Any, ...]:
+            return (*items[:joint], *items[joint + 1 :])
+
+        layout = {**self.layout, "joints": list(rest(self.layout["joints"]))}
+        return _Cut(layout, self.origin, rest(self.joint_cuts), rest(self.source))
+
+
+def _with_cuts(inputs: Inputs, raw: Json, kit: Kit) -> _Cut:
+    """The layout with its cuts made one after the other."""
+    count = len(raw.get("joints", ()))
+    now = _Cut(raw, {}, (None,) * count, tuple(range(count)))
     pieces: dict[str, list[tuple[str, int, int]]] = {}
     axes: dict[str, str] = {}
-    joint_cuts: list[int | None] = [None] * len(raw.get("joints", ()))
     for place, asked in enumerate(inputs["cuts"]):
         name = asked["section"]
         spec = _asked_section(inputs, name, f"/cuts/{place}/section")
         if axes.setdefault(name, asked["axis"]) != asked["axis"]:
-            raise _fault(f"/cuts/{place}/axis", "out-of-range", f"{name} is cut across "
-                         f"{axes[name]} already; cut it across one axis only.")  # fmt: skip
+            detail = f"{name} is cut across {axes[name]} already; cut it across one axis only."
+            raise _fault(f"/cuts/{place}/axis", "out-of-range", detail)
         if asked["rod"] not in kit.rod_index:
             detail = f"The kit has no rod {asked['rod']}."
             raise _fault(f"/cuts/{place}/rod", "unknown-reference", detail)
@@ -188,30 +205,25 @@ def _with_cuts(
             detail = f"{name} has {mine[-1][2]} bays along {asked['axis']}, and one cut at a place."
             raise _fault(f"/cuts/{place}/after_bay", "out-of-range", detail)
         old, low, high = mine[which]
-        taken = [section["id"] for section in raw["sections"]]
-        before = raw.get("joints", ())
+        taken = [section["id"] for section in now.layout["sections"]]
         try:
             names = piece_names(old, taken)
             cut = Cut(
                 old, AXES.index(asked["axis"]), bay - low, asked["rod"], asked["ends"] == "closed"
             )
-            raw = cut_layout(raw, cut, names, kit.rods[kit.rod_index[asked["rod"]]].pitch_mm)
+            pitch = kit.rods[kit.rod_index[asked["rod"]]].pitch_mm
+            parted = cut_layout(now.layout, cut, names, pitch)
         except NoCut as no:
             raise CannotCalculate(f"/cuts/{place}/{no.field}", no.reason) from no
-        doubled = [
-            made_by
-            for joint, made_by in zip(before, joint_cuts, strict=True)
-            for _ in range(1 + (old in joint["between"] and _axis(joint) != asked["axis"]))
-        ]
-        joint_cuts = [*doubled, place]
         mine[which : which + 1] = [(names[0], low, bay), (names[1], bay, high)]
-        origin.pop(old, None)
-        origin.update(dict.fromkeys(names, name))
-    return raw, origin, joint_cuts
-
-
-def _axis(joint: Mapping[str, Any]) -> str:
-    return str(joint.get("axis", "x"))
+        origin = {k: v for k, v in now.origin.items() if k != old} | dict.fromkeys(names, name)
+        now = _Cut(
+            parted.layout,
+            origin,
+            tuple(place if k is None else now.joint_cuts[k] for k in parted.source),
+            tuple(None if k is None else now.source[k] for k in parted.source),
+        )
+    return now
 
 
 def _asked_section(inputs: Inputs, name: str, pointer: str) -> Mapping[str, Any]:
@@ -222,15 +234,39 @@ def _asked_section(inputs: Inputs, name: str, pointer: str) -> Mapping[str, Any]
     return found
 
 
-def _cut_frame(inputs: Inputs, raw: Json, kit: Kit, load: Load) -> Frame:
-    last = len(inputs["cuts"]) - 1
-    try:
-        layout = load({"kit": inputs.raw["kit"], "frame": {"layout": raw}})["frame"]
-        _check_size(layout["layout"])
-        return frame_of(layout, kit)
-    except InvalidInputs as invalid:
-        reason = f"With this cut made the layout does not fit: {invalid.faults[0][1]}"
-        raise CannotCalculate(f"/cuts/{last}", reason) from invalid
+def _cut_frame(inputs: Inputs, cut: _Cut, kit: Kit, load: Load) -> tuple[Frame, _Cut, list[str]]:
+    """The frame of a layout with its cuts, less the joints of pieces that no longer face each other
+    where other pieces of theirs still do; and those that leave a piece without a partner."""
+    dropped: list[tuple[int, list[str]]] = []
+    while True:
+        try:
+            layout = load({"kit": inputs.raw["kit"], "frame": {"layout": cut.layout}})["frame"]
+            _check_size(layout["layout"])
+            return frame_of(layout, kit), cut, _let_go(cut, dropped)
+        except InvalidInputs as invalid:
+            pointer, fault = invalid.faults[0]
+            joint = _joint_at(pointer)
+            source = None if joint is None else cut.source[joint]
+            if joint is None or source is None or cut.source.count(source) < 2:
+                reason = f"With the cuts made the layout does not fit: {fault}"
+                raise CannotCalculate(f"/cuts/{len(inputs['cuts']) - 1}", reason) from invalid
+            dropped.append((source, list(cut.layout["joints"][joint]["between"])))
+            cut = cut.without(joint)
+
+
+def _let_go(cut: _Cut, dropped: Sequence[tuple[int, list[str]]]) -> list[str]:
+    """The dropped joints, in words, that leave one of their two sections without a partner."""
+    left: dict[int, set[str]] = {}
+    for source, joint in zip(cut.source, cut.layout["joints"], strict=True):
+        if source is not None:
+            left.setdefault(source, set()).update(joint["between"])
+    return ["–".join(pair) for source, pair in dropped if set(pair) - left[source]]
+
+
+def _joint_at(pointer: str) -> int | None:
+    """The joint that a pointer into the frame names as a whole."""
+    head, _, last = pointer.rpartition("/")
+    return int(last) if head == "/frame/layout/joints" and last.isdecimal() else None
 
 
 def _with_diagonals(

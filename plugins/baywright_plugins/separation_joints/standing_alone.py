@@ -17,6 +17,8 @@ from .squareness import Plane, Stations, braced_stations, outer_planes
 
 #: Above so much work (multiplications) no search for missing diagonals is made.
 MOST_SEARCH_WORK = 1e9
+#: Ways of folding that are put in words.
+MOST_FOLDS = 20
 #: Above so many numbers in its matrix neither.
 MOST_NUMBERS = 2e7
 
@@ -25,7 +27,8 @@ MOST_NUMBERS = 2e7
 class Alone:
     """A section by itself: its number, its frame alone and its nodes' numbers in the whole;
     `like` is the number of the first section built alike; `folds` are words, one for each of
-    `culprits`; `searched` is False where no search for missing diagonals was made."""
+    the first MOST_FOLDS `culprits`; `searched` is False where no search for missing diagonals was
+    made."""
 
     number: int
     part: Frame
@@ -137,7 +140,7 @@ def _alone(number: int, part: Frame, nodes: Ints, kit: Kit) -> Alone:
     found: list[Culprit] = []
     if held.mechanisms and searched:
         found = culprits(part, held.modes, kit)
-    folds = [folding_words(part.nodes_mm, one.movement) for one in found]
+    folds = [folding_words(part.nodes_mm, one.movement) for one in found[:MOST_FOLDS]]
     if held.mechanisms and not folds:
         folds = [folding_words(part.nodes_mm, held.modes[0])]
     return Alone(

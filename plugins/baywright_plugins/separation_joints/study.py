@@ -23,6 +23,7 @@ from .effort import proofs_allowed
 from .findings import (
     apart_findings,
     cut_findings,
+    dropped_findings,
     face_findings,
     machine_findings,
     mass_findings,
@@ -152,6 +153,7 @@ def _findings(machine: Made, value: Json, inputs: Inputs, remedies: Remedies) ->
         found += alignment_findings(joints, wanted["alignment_mm"])
     found += bridge_findings(value["bridges"], names, remedies.bridges)
     found += apart_findings(value["taking_apart"], names)
+    found += dropped_findings(machine.dropped)
     return found + cut_findings(value["cut_places"])
 
 

@@ -169,6 +169,32 @@ def test_two_cuts_of_one_section_and_its_second_neighbour() -> None:
     assert value["machine"]["mechanisms_count"] == 6
 
 
+def test_a_piece_that_no_longer_faces_its_neighbour_is_told() -> None:
+    """A tower cut at half height: the upper half moves up by the gap and lets go of B."""
+    inputs = machine(section("A", 2, 1, 4), section("B", 2, 1, 4))
+    inputs["cuts"] = [{"section": "A", "axis": "z", "after_bay": 2, "rod": "R60"}]
+    result = run(inputs, bare=True)
+    assert [j["between"] for j in result.value["joints"]] == [["A-a", "B"], ["A-a", "A-b"]]
+    assert [j.get("from_cut") for j in result.value["joints"]] == [None, 0]
+    assert "A-b–B" in finding(result, "cut-uncouples").message
+    steps = result.value["taking_apart"]["steps"]
+    assert ("A-b", "+z") in [(step["sections"][0], step["direction"]) for step in steps]
+
+
+def test_neighbours_cut_at_one_height_stay_coupled() -> None:
+    """Both cut: upper half to upper half, lower half to lower half, and a machine that holds."""
+    inputs = machine(section("A", 2, 1, 4), section("B", 2, 1, 4))
+    inputs["cuts"] = [
+        {"section": name, "axis": "z", "after_bay": 2, "rod": "R60"} for name in ("A", "B")
+    ]
+    result = run(inputs, bare=True)
+    value = result.value
+    assert "cut-uncouples" not in codes(result)
+    pairs = [joint["between"] for joint in value["joints"]]
+    assert pairs == [["A-a", "B-a"], ["A-a", "A-b"], ["B-a", "B-b"], ["A-b", "B-b"]]
+    assert value["machine"]["outside_mm"] == {"x": 574.0, "y": 154.0, "z": 574.0}
+
+
 def test_where_to_cut_a_heavy_section() -> None:
     """Every inner plane tried; the middle one gives twins; the patch makes it light enough."""
     inputs = machine(section("A", 6, 1, 1), wanted={"section_mass_max_kg": 0.5})
