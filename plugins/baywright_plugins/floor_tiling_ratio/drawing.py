@@ -116,11 +116,12 @@ def plan(value: Mapping[str, Any], inputs: Mapping[str, Any]) -> Drawing:
     along, across = value["floor"]["along"], value["floor"]["across"]
     long, wide = along["length_mm"], across["length_mm"]
     shapes: list[Shape] = [Polygon(_rectangle(0, long, 0, wide), Ink("#1f2933", 0.5))]
-    x0, x1 = along["joints_mm"][0], along["joints_mm"][-1]
-    y0, y1 = across["joints_mm"][0], across["joints_mm"][-1]
-    shapes.append(Polygon(_rectangle(x0, x1, y0, y1), _FILLED))
-    shapes += [Line(((x, y0), (x, y1)), _PANEL) for x in along["joints_mm"]]
-    shapes += [Line(((x0, y), (x1, y)), _PANEL) for y in across["joints_mm"]]
+    if along["joints_mm"] and across["joints_mm"]:
+        x0, x1 = along["joints_mm"][0], along["joints_mm"][-1]
+        y0, y1 = across["joints_mm"][0], across["joints_mm"][-1]
+        shapes.append(Polygon(_rectangle(x0, x1, y0, y1), _FILLED))
+        shapes += [Line(((x, y0), (x, y1)), _PANEL) for x in along["joints_mm"]]
+        shapes += [Line(((x0, y), (x1, y)), _PANEL) for y in across["joints_mm"]]
     for piece in (*along["strips"], *along["adjusters"]):
         shapes.append(Polygon(_rectangle(piece["start_mm"], piece["end_mm"], 0, wide), _STRIP))
     for piece in (*across["strips"], *across["adjusters"]):

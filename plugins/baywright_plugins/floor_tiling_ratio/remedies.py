@@ -18,7 +18,8 @@ from .made_of import Pitch
 Rerun = Callable[[Mapping[str, Any]], Result | None]
 _NEAR = Fraction(5, 100)  # another panel pitch is looked for within 5 %
 _TRIES = 8
-_LAID_TRIES = 24  # for all findings on a floor over sections together
+_LAID_TRIES = 16  # for all findings on a floor over sections together
+_LARGE_FLOOR = 600  # pieces, bearers, starts and supports above which fewer are tried
 _LONG_SEARCH = 200  # repeats above which only the nearest two changes are tried
 
 
@@ -51,7 +52,11 @@ def with_remedies(
     findings: Sequence[Finding], context: Context, rerun: Rerun
 ) -> tuple[Finding, ...]:
     """The same findings; those that a change clears carry it."""
-    budget = itertools.repeat(None, _LAID_TRIES)
+    laid, slope = (context.value.get(key) for key in ("laid", "slope_steps"))
+    size = sum(len(laid["along"][part]["kind"]) for part in ("pieces", "bearers")) if laid else 0
+    size += laid["along"]["starts_compared_count"] // 4 if laid else 0
+    size += len(slope["supports"]["along_mm"]) if slope else 0
+    budget = itertools.repeat(None, _LAID_TRIES if size <= _LARGE_FLOOR else _LAID_TRIES // 4)
     return tuple(_with_remedy(finding, context, rerun, budget) for finding in findings)
 
 

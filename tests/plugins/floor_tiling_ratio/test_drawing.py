@@ -31,6 +31,15 @@ def test_plan_hatches_the_strip_and_keeps_it_off_the_landing() -> None:
     assert [max(y for _, y in strip.points) for strip in strips] == [620]
 
 
+def test_plan_of_a_floor_too_small_for_a_panel_shows_the_frame_alone() -> None:
+    """No panel fits across: bays and sizes are drawn, nothing is filled."""
+    body = {**CALCULATOR.examples[1].inputs, "floor": {"along_mm": 1200, "across_mm": 31}}
+    drawing = drawn("plan", body)
+    filled = [s for s in drawing.shapes if isinstance(s, Polygon) and s.ink.fill == "#e4e7eb"]
+    assert filled == []
+    assert any(isinstance(shape, Line) for shape in drawing.shapes)
+
+
 def test_groove_touches_the_ball_at_both_edges() -> None:
     """The edges of the cut panels lie on the ball."""
     drawing = drawn("groove", CALCULATOR.examples[0].inputs)

@@ -138,6 +138,12 @@ def test_of_two_equally_near_the_one_of_fewer_pieces() -> None:
     assert (support.modules, int(stacks.counts[support.stack].sum())) == (2, 0)
 
 
+def test_a_support_is_never_lower_than_its_base() -> None:
+    """5 could only be reached from a module below the base of 8: 8 itself is nearest."""
+    support = nearest_support(5, 8, 10, stacks_of([PieceKind("seven", 7, 1)], 1))
+    assert (support.modules, support.height, support.error) == (0, 8, 3)
+
+
 def test_search_cut_short_says_so() -> None:
     """With one stretch kept at a time the answer is still a height, and is called unproven."""
     heights = np.array([0, 17, 31, 59, 83], dtype=np.int64)

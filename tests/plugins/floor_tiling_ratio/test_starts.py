@@ -78,11 +78,10 @@ def by_hand(ground: Ground, start: int) -> tuple[int, ...]:
         for u, v in ground.gaps.tolist()
     )
     bearers, nodes = ground.bearers.tolist(), ground.nodes.tolist()
-    off = sum(
-        min(abs(x - at) for x in edges)
-        for at in [*bearers, *nodes]
-        if edges and min(abs(x - at) for x in edges) <= ground.play
-    )
+    away = [
+        min(abs(x - at) for at in places) for places in (bearers, nodes) if places for x in edges
+    ]
+    off = sum(distance for distance in away if distance <= ground.play)
     return len(edges), landed(bearers), landed(nodes), crossed, len(cut), len(bad), off
 
 
@@ -208,6 +207,20 @@ def test_search_says_the_same_as_the_pieces_it_lays() -> None:
             assert sheet.coming_off == (not parts)
             whole = [piece for piece in sheet.pieces if not piece.cut]
             assert sheet.edges == len({x for piece in whole for x in (piece.start, piece.end)})
+
+
+def test_one_panel_may_lie_across_two_joints() -> None:
+    """A section shorter than a panel: both its joints are in the way of the same panel."""
+    sections = [
+        StretchGiven(name, [bay(length)])
+        for name, length in zip("ABC", ("300", "60", "300"), strict=True)
+    ]
+    run = run_of(sections, [JointGiven(Fraction(0))] * 2)
+    sheet = run_through(
+        run, Laying(Fraction(220), Fraction(1), Fraction(5), prefer="whole")
+    ).sheets[0]
+    assert [piece.gaps for piece in sheet.pieces if piece.comes_off] == [(0, 1)]
+    assert sheet.coming_off == 1
 
 
 def test_common_practice_five_sixths_of_a_short_rod() -> None:

@@ -42,7 +42,8 @@ def net_record(
     wanted = NetWanted(bay.length_mm, bay.play_mm, panel, give, kinds, most, below)
     search = net_fits(wanted, range(1, given["most_bays_count"] + 1), most=_LISTED)
     rows: int = given.get("rows_count", _rows(given, needed_mm))
-    laid = [_wall(wall, wanted, search.fits, given) for wall in walls]
+    closings = {rest: net_fits(wanted, [rest], most=1).fits for rest in _rests(walls, search.fits)}
+    laid = [_wall(wall, wanted, search.fits, closings, given) for wall in walls]
     found: dict[str, Any] = {
         "bay_mm": float(bay.length_mm),
         "fits": [_fit(fit, kinds) for fit in search.fits],
@@ -85,8 +86,17 @@ def _fit(fit: NetFit, kinds: Sequence[SpacerKind]) -> dict[str, Any]:
     }
 
 
+def _rests(walls: Sequence[Wall], fits: Sequence[NetFit]) -> set[int]:
+    """Bays that whole repeats leave over, in any wall."""
+    return {wall.bays % fits[0].bays if fits else wall.bays for wall in walls} - {0}
+
+
 def _wall(
-    wall: Wall, wanted: NetWanted, fits: Sequence[NetFit], given: Mapping[str, Any]
+    wall: Wall,
+    wanted: NetWanted,
+    fits: Sequence[NetFit],
+    closings: Mapping[int, Sequence[NetFit]],
+    given: Mapping[str, Any],
 ) -> dict[str, Any]:
     repeats, rest = divmod(wall.bays, fits[0].bays) if fits else (0, wall.bays)
     panels = repeats * fits[0].panels if fits else 0
@@ -103,7 +113,7 @@ def _wall(
     if wall.section:
         found["section"] = wall.section
     if rest:
-        closing = net_fits(wanted, [rest], most=1).fits
+        closing = closings[rest]
         if closing:
             panels += closing[0].panels
             spacers = [a + b for a, b in zip(spacers, closing[0].spacers, strict=True)]

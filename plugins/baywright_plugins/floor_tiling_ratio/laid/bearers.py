@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+import numpy as np
+
 from .run import Run
 from .sheet import Sheet
 
@@ -45,9 +47,10 @@ def bearers_for(
             found.setdefault(x, "add-at-node" if x in nodes else "add-between")
     there = sorted(found)
     if loose:
-        for x in sheet.joints[1:-1]:
-            if _nearest(there, x, play) is None:
-                node = _nearest(nodes, x, play)
+        joints = sheet.joints[1:-1]
+        on, at_node = (lying_under(places, joints, play) for places in (there, nodes))
+        for x, place, node in zip(joints, on, at_node, strict=True):
+            if place is None:
                 at, kind = (x, "add-between") if node is None else (node, "add-at-node")
                 found.setdefault(at, kind)
     else:
@@ -62,9 +65,24 @@ def nearest(places: Sequence[Fraction], x: Fraction) -> Fraction | None:
     return min(places[max(0, k - 1) : k + 1], key=lambda at: (abs(at - x), at), default=None)
 
 
-def _nearest(places: Sequence[Fraction], x: Fraction, play: Fraction) -> Fraction | None:
-    at = nearest(places, x)
-    return at if at is not None and abs(at - x) <= play else None
+def lying_under(
+    places: Sequence[Fraction], edges: Sequence[Fraction], play: Fraction
+) -> list[Fraction | None]:
+    """For each panel edge the nearest of ascending `places` within `play`; None where none is.
+
+    A billionth of a millimetre beyond the play still counts.
+    """
+    if not places:
+        return [None] * len(edges)
+    at = np.array([float(x) for x in places])
+    wanted = np.array([float(x) for x in edges])
+    above = np.clip(np.searchsorted(at, wanted), 1, max(1, len(at) - 1))
+    above = np.minimum(above, len(at) - 1)
+    below = np.maximum(above - 1, 0)
+    lower = np.abs(wanted - at[below]) <= np.abs(wanted - at[above])
+    best = np.where(lower, below, above)
+    near = np.abs(at[best] - wanted) <= float(play) + 1e-9
+    return [places[k] if ok else None for k, ok in zip(best.tolist(), near.tolist(), strict=True)]
 
 
 def _filled(

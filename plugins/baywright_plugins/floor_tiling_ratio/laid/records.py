@@ -6,7 +6,7 @@ from typing import Any
 
 from ..common_step import steps_in_words
 from ..ratios import Meeting, PairOfPitches
-from .bearers import Bearer, nearest
+from .bearers import Bearer, lying_under
 from .run import Gap, Run
 from .sheet import Laying, Piece, Sheet, parting_edge
 
@@ -44,10 +44,7 @@ def direction_record(
             "start_mm": [float(piece.start) for piece in sheet.pieces],
             "end_mm": [float(piece.end) for piece in sheet.pieces],
             "kind": [_kind(piece) for piece in sheet.pieces],
-            "edges_on_bearers_count": [
-                sum(_lies(lying, x, laying.play) for x in (piece.start, piece.end))
-                for piece in sheet.pieces
-            ],
+            "edges_on_bearers_count": _on_bearers(sheet, lying, laying.play),
         },
         "bearers": {
             "at_mm": [float(bearer.at) for bearer in bearers],
@@ -63,14 +60,18 @@ def _kind(piece: Piece) -> str:
     return ("cut" if piece.cut else "whole") + ("-off" if piece.comes_off else "")
 
 
-def _lies(lying: Sequence[Fraction], x: Fraction, play: Fraction) -> bool:
-    at = nearest(lying, x)
-    return at is not None and abs(at - x) <= play
+def _on_bearers(sheet: Sheet, lying: Sequence[Fraction], play: Fraction) -> list[int]:
+    """For each piece how many of its two edges lie on a bearer."""
+    ends = [
+        lying_under(lying, [getattr(piece, end) for piece in sheet.pieces], play)
+        for end in ("start", "end")
+    ]
+    return [sum(at is not None for at in both) for both in zip(*ends, strict=True)]
 
 
 def _joint(run: Run, gap: Gap, place: int, sheet: Sheet, play: Fraction) -> dict[str, Any]:
     names = [run.stretches[gap.before].id, run.stretches[gap.before + 1].id]
-    off = [piece for piece in sheet.pieces if piece.gap == place]
+    off = [piece for piece in sheet.pieces if place in piece.gaps]
     found: dict[str, Any] = {
         "between": names,
         "start_mm": float(gap.start),

@@ -1,7 +1,9 @@
 """Panels laid over a run: running through from end to end, or starting anew in every stretch."""
 
+import heapq
 import itertools
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -34,17 +36,17 @@ class Laying:
 
 @dataclass(frozen=True)
 class Piece:
-    """One piece along the direction. `cut`: less than a panel. `comes_off`: it lies across the
-    separation joint number `gap` and is taken off before the sections part."""
+    """One piece along the direction. `cut`: less than a panel. `gaps`: separation joints that it
+    lies across, so that it is taken off before the sections part."""
 
     start: Fraction
     end: Fraction
     cut: bool
-    gap: int | None = None
+    gaps: tuple[int, ...] = ()
 
     @property
     def comes_off(self) -> bool:
-        return self.gap is not None
+        return bool(self.gaps)
 
     @property
     def width(self) -> Fraction:
@@ -78,9 +80,10 @@ class Sheet:
 
     @cached_property
     def joints(self) -> tuple[Fraction, ...]:
-        """All edges of pieces, ascending."""
-        ends = {x for piece in self.pieces for x in (piece.start, piece.end)}
-        return tuple(sorted(ends))
+        """All edges of pieces, ascending, each once."""
+        starts = (piece.start for piece in self.pieces)
+        both = heapq.merge(starts, (piece.end for piece in self.pieces))
+        return tuple(x for x, _ in itertools.groupby(both))
 
 
 @dataclass(frozen=True)
@@ -207,11 +210,10 @@ def _marked(pieces: Sequence[Piece], gaps: Sequence[Gap], play: Fraction) -> tup
     marked = list(pieces)
     inner = [piece.end for piece in pieces[:-1]]
     for number, gap in enumerate(gaps):
-        if any(gap.start - play <= x <= gap.end + play for x in inner):
-            continue
-        for place, piece in enumerate(marked):
-            if piece.start < gap.start and piece.end > gap.end:
-                marked[place] = Piece(piece.start, piece.end, piece.cut, number)
+        place = bisect_left(inner, gap.start - play)
+        if place == len(inner) or inner[place] > gap.end + play:
+            piece = marked[place]
+            marked[place] = Piece(piece.start, piece.end, piece.cut, (*piece.gaps, number))
     return tuple(marked)
 
 
@@ -219,14 +221,15 @@ def _bridge(gap: Gap, number: int, laying: Laying) -> list[Piece]:
     """Panels and a strip over a joint, from plane to plane."""
     count = math.floor((gap.end - gap.start + laying.play) / laying.panel)
     ends = [gap.start + k * laying.panel for k in range(count + 1)]
-    whole = [Piece(a, b, False, number) for a, b in itertools.pairwise(ends)]
-    rest = [Piece(ends[-1], gap.end, True, number)] if gap.end - ends[-1] > laying.play else []
+    whole = [Piece(a, b, False, (number,)) for a, b in itertools.pairwise(ends)]
+    rest = [Piece(ends[-1], gap.end, True, (number,))] if gap.end - ends[-1] > laying.play else []
     return [*whole, *rest]
 
 
 def parting_edge(sheet: Sheet, gap: Gap, play: Fraction) -> Fraction | None:
     """The panel edge at which the floor comes apart in a joint: the one nearest to its middle;
     None where a piece lies across."""
-    inner = [x for x in sheet.joints[1:-1] if gap.start - play <= x <= gap.end + play]
+    inner = sheet.joints[1:-1]
+    first, last = bisect_left(inner, gap.start - play), bisect_right(inner, gap.end + play)
     middle = (gap.start + gap.end) / 2
-    return min(inner, key=lambda x: (abs(x - middle), x), default=None)
+    return min(inner[first:last], key=lambda x: (abs(x - middle), x), default=None)

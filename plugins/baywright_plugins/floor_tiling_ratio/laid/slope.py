@@ -12,7 +12,7 @@ from .datum import best_datum
 from .stacks import Stacks, Support, nearest_support
 
 Ints = NDArray[np.int64]
-_BUDGET = 500_000  # heights times supports looked at in one round
+_BUDGET = 100_000  # heights times supports looked at in one round
 _FAR = np.array([2**60], dtype=np.int64)
 
 
@@ -52,21 +52,26 @@ def build_slope(wanted: SlopeWanted) -> SlopeBuilt:
     reached = _reached(wanted, int(rises[-1]))
 
     def largest_error(lows: Ints) -> Ints:
-        worst = np.zeros(len(lows), dtype=np.int64)
-        for rise in rises.tolist():
-            target = lows + rise
-            above = np.searchsorted(reached, target)
-            away = np.minimum(target - reached[above - 1], reached[above] - target)
-            worst = np.maximum(worst, away)
-        return worst
+        target = lows[None, :] + rises[:, None]
+        above = np.searchsorted(reached, target)
+        away = np.minimum(target - reached[above - 1], reached[above] - target)
+        return np.asarray(away.max(axis=0))
 
-    parts = max(50, _BUDGET // len(rises))
-    datum = best_datum(largest_error, wanted.low, wanted.high, most_parts=parts)
+    parts = max(20, _BUDGET // len(rises))
+    datum = best_datum(largest_error, wanted.low, _highest(wanted), most_parts=parts)
     supports = tuple(
         nearest_support(datum.low + rise, wanted.base, wanted.module, wanted.stacks)
         for rise in wanted.rises
     )
     return SlopeBuilt(datum.low, supports, datum.error, datum.proven)
+
+
+def _highest(wanted: SlopeWanted) -> int:
+    """Above base and the tallest stack heights repeat with every module: one module is enough."""
+    if not wanted.module:
+        return wanted.high
+    free = max(wanted.low, wanted.base + int(wanted.stacks.heights[-1]))
+    return min(wanted.high, free + wanted.module)
 
 
 def heights_count(wanted: SlopeWanted) -> int:
@@ -81,7 +86,7 @@ def _modules(wanted: SlopeWanted, rise: int) -> tuple[int, int]:
         return 0, 0
     tallest = int(wanted.stacks.heights[-1])
     first = max(0, (wanted.low - wanted.base - tallest) // wanted.module - 1)
-    return first, max(first, (wanted.high + rise - wanted.base) // wanted.module + 1)
+    return first, max(first, (_highest(wanted) + rise - wanted.base) // wanted.module + 1)
 
 
 def _reached(wanted: SlopeWanted, rise: int) -> Ints:

@@ -67,13 +67,13 @@ def net_fits(wanted: NetWanted, bays: Sequence[int], *, most: int) -> NetFits:
 
     Source: enumeration of all sums of spacers; equal to brute force in the tests.
     """
-    sums = _sums(wanted.kinds, wanted.most_spacers)
+    scaled = _Scaled.of(wanted)
     tries = itertools.count(1)
     found: list[NetFit] = []
     complete = True
     for count in bays:
         fits: list[NetFit] = []
-        for fit in _fits(wanted, count, sums):
+        for fit in _fits(scaled, count):
             if next(tries) > _MOST_TRIES:
                 complete = False
                 break
@@ -87,42 +87,59 @@ def _rank(fit: NetFit) -> tuple[int, int, Fraction, tuple[int, ...]]:
     return fit.spacers_in_all, fit.bays, abs(fit.misfit), tuple(-n for n in fit.spacers)
 
 
-Sums = list[tuple[list[Fraction], list[tuple[int, ...]]]]
+@dataclass(frozen=True)
+class _Scaled:
+    """`wanted` in whole numbers, `scale` to one; `sums`: for each number of spacers every sum
+    ascending, and one set of spacers that makes it."""
+
+    wanted: NetWanted
+    scale: int
+    bay: int
+    bay_play: int
+    panel: int
+    panel_play: int
+    sums: list[tuple[list[int], list[tuple[int, ...]]]]
+
+    @classmethod
+    def of(cls, wanted: NetWanted) -> "_Scaled":
+        lengths = [wanted.bay, wanted.bay_play, wanted.panel, wanted.panel_play]
+        spacers = [kind.length for kind in wanted.kinds]
+        scale = math.lcm(*(x.denominator for x in (*lengths, *spacers)))
+        bay, bay_play, panel, panel_play = (int(x * scale) for x in lengths)
+        sums = _sums([int(x * scale) for x in spacers], wanted.most_spacers)
+        return cls(wanted, scale, bay, bay_play, panel, panel_play, sums)
 
 
-def _sums(kinds: Sequence[SpacerKind], most: int) -> Sums:
-    """For each number of spacers: every sum ascending, and one set of spacers that makes it."""
-    by_count: list[dict[Fraction, tuple[int, ...]]] = [{} for _ in range(most + 1)]
+def _sums(lengths: Sequence[int], most: int) -> list[tuple[list[int], list[tuple[int, ...]]]]:
+    by_count: list[dict[int, tuple[int, ...]]] = [{} for _ in range(most + 1)]
     for total in range(most + 1):
-        for chosen in itertools.combinations_with_replacement(range(len(kinds)), total):
-            length = sum((kinds[k].length for k in chosen), Fraction(0))
-            counts = tuple(chosen.count(k) for k in range(len(kinds)))
-            by_count[total].setdefault(length, counts)
+        for chosen in itertools.combinations_with_replacement(range(len(lengths)), total):
+            counts = tuple(chosen.count(k) for k in range(len(lengths)))
+            by_count[total].setdefault(sum(lengths[k] for k in chosen), counts)
     ordered = (sorted(sums.items()) for sums in by_count)
     return [([x for x, _ in pairs], [c for _, c in pairs]) for pairs in ordered]
 
 
-def _fits(wanted: NetWanted, bays: int, sums: Sums) -> Iterator[NetFit]:
+def _fits(scaled: _Scaled, bays: int) -> Iterator[NetFit]:
     """Every fit of so many bays, those of the fewest spacers first; then no more are sought."""
-    run = bays * wanted.bay
-    for lengths, counts in sums:
+    wanted, scale = scaled.wanted, scaled.scale
+    run = bays * scaled.bay
+    shortest, longest = run - bays * scaled.bay_play, run + bays * scaled.bay_play
+    for lengths, counts in scaled.sums:
         if not lengths:
             return
-        low = math.floor(
-            (run - lengths[-1] - bays * wanted.bay_play) / (wanted.panel + wanted.panel_play)
-        )
-        high = math.ceil(
-            (run - lengths[0] + bays * wanted.bay_play) / (wanted.panel - wanted.panel_play)
-        )
+        low = (shortest - lengths[-1]) // (scaled.panel + scaled.panel_play)
+        high = -((lengths[0] - longest) // (scaled.panel - scaled.panel_play))
         met = False
         for panels in range(max(1, low), high + 1):
-            left = run - panels * wanted.panel
-            play = bays * wanted.bay_play + panels * wanted.panel_play
+            left = run - panels * scaled.panel
+            play = bays * scaled.bay_play + panels * scaled.panel_play
             first, last = bisect_left(lengths, left - play), bisect_right(lengths, left + play)
             for k in range(first, last):
                 gap = _widest_gap(counts[k], wanted.kinds, panels)
                 met = met or gap < wanted.gap_below
-                yield NetFit(bays, panels, counts[k], left - lengths[k], play, gap)
+                misfit, give = Fraction(left - lengths[k], scale), Fraction(play, scale)
+                yield NetFit(bays, panels, counts[k], misfit, give, gap)
         if met:
             return
 

@@ -85,7 +85,8 @@ def _scores(ground: Ground, starts: Ints) -> tuple[Ints, ...]:
 
 
 def _landings(ground: Ground, places: Ints, starts: Ints, whole: Ints) -> tuple[Ints, Ints]:
-    """Panel edges within play of one of `places`, each once, and how far they are off in sum."""
+    """Panel edges within play of one of `places`, each once, and how far they are off in sum (from
+    the nearest one)."""
     p = ground.panel
     if not len(places):
         return np.zeros_like(starts), np.zeros_like(starts)
@@ -93,9 +94,11 @@ def _landings(ground: Ground, places: Ints, starts: Ints, whole: Ints) -> tuple[
     edge = (away + p // 2) // p
     off = np.abs(away - edge * p)
     hit = (off <= ground.play) & (edge >= 0) & (edge <= whole[:, None])
-    # Places so close together that one panel edge serves both count once.
+    # Where one panel edge serves several places, only the nearest of them counts.
     again = hit[:, 1:] & hit[:, :-1] & (edge[:, 1:] == edge[:, :-1])
-    return hit.sum(axis=1) - again.sum(axis=1), np.where(hit, off, 0).sum(axis=1)
+    farther = np.where(again, np.maximum(off[:, 1:], off[:, :-1]), 0)
+    sums = np.where(hit, off, 0).sum(axis=1) - farther.sum(axis=1)
+    return hit.sum(axis=1) - again.sum(axis=1), sums
 
 
 def starts_that_matter(ground: Ground) -> Ints:
