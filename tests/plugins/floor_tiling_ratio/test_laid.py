@@ -496,7 +496,7 @@ REFUSED = [
     ("/slope_steps/pieces", slope(
         module_mm=5, along_percent=20, base_mm=0, low_edge_min_mm=0, low_edge_max_mm=10000,
         supports_mm=[0, 100000], most_pieces_per_support_count=6, pieces=[
-            {"item": f"p{k}", "height_mm": 0.37 * 2**k, "most_per_support_count": 6}
+            {"item": f"p{k}", "height_mm": 1 + 0.001 * 7**k, "most_per_support_count": 6}
             for k in range(6)])),
 ]  # fmt: skip
 
