@@ -10,7 +10,7 @@ from ..frame import Frame
 from ..frame.model import Floats
 from ..kit import Kit
 from .couplings import Coupling, Pair
-from .relative_motion import relative_moves
+from .relative_motion import bar_screws, relative_moves
 
 #: A seat takes rods within this of its own direction: the sine of one degree.
 SEAT_SLACK = math.sin(math.radians(1.0))
@@ -31,14 +31,18 @@ class GapDiagonal:
 
 def moves_left(frame: Frame, joint: Coupling, bars: Sequence[Pair]) -> Floats:
     """Motions of the two sections, each rigid, that these bars leave, shape (6, m); rows as in
-    `relative_motion.relative_moves`. Raises RankUndecided."""
-    if not bars:
-        return np.eye(6)
-    a, b = (frame.nodes_mm[[pair[k] for pair in bars]] for k in (0, 1))
-    middle = (a + b) / 2
+    `relative_motion.bar_screws`. Raises RankUndecided."""
+    return relative_moves(_screws(frame, joint, bars)) if bars else np.eye(6)
+
+
+def _screws(frame: Frame, joint: Coupling, bars: Sequence[Pair]) -> Floats:
+    """Bars of a joint as `bar_screws`, about the middle of the coupling rods, with their reach."""
     centre = joint_centre_mm(frame, joint)
+    places = frame.nodes_mm[np.array(joint.coupled)].reshape(-1, 3) - centre
+    a, b = (frame.nodes_mm[[pair[k] for pair in bars]] for k in (0, 1))
     away = b - a
-    return relative_moves(middle - centre, away / np.linalg.norm(away, axis=1)[:, None])
+    unit = away / np.linalg.norm(away, axis=1)[:, None]
+    return bar_screws((a + b) / 2 - centre, unit, float(np.abs(places).max()))
 
 
 def joint_centre_mm(frame: Frame, joint: Coupling) -> Floats:
@@ -77,24 +81,19 @@ def bracing_pairs(frame: Frame, joint: Coupling, there: Sequence[Pair]) -> list[
     Source: greedy choice, common practice, no source; what it leaves is for the rank to say.
     """
     options = _crossing_pairs(frame, joint)
+    if not options:
+        return []
+    screws = _screws(frame, joint, options)
     left = moves_left(frame, joint, there)
     chosen: list[Pair] = []
-    bars = list(there)
-    while left.shape[1] and options:
-        a, b = (frame.nodes_mm[[pair[k] for pair in options]] for k in (0, 1))
-        away = b - a
-        unit = away / np.linalg.norm(away, axis=1)[:, None]
-        apart = (a + b) / 2 - joint_centre_mm(frame, joint)
-        reach = float(np.abs(apart).max(initial=0.0)) or 1.0
-        stretch = np.concatenate([unit, np.cross(apart / reach, unit)], axis=1) @ left
-        size = np.round((stretch**2).sum(axis=1), 9)
+    while left.shape[1]:
+        size = np.round(((screws @ left) ** 2).sum(axis=1), 9)
         best = int(size.argmax())
-        if size[best] < 1e-9:
+        if size[best] < 1e-6 or options[best] in chosen:
             return []
         chosen.append(options[best])
-        bars.append(options[best])
-        left = moves_left(frame, joint, bars)
-    return chosen if not left.shape[1] else []
+        left = moves_left(frame, joint, [*there, *chosen])
+    return chosen
 
 
 def _crossing_pairs(frame: Frame, joint: Coupling) -> list[Pair]:

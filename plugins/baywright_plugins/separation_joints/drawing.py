@@ -90,7 +90,7 @@ def _panel(value: Mapping[str, Any], axes: str, title: str) -> Panel:
     shown = [k for k, joint in enumerate(joints) if joint["axis"] in axes][:MOST]
     for order, k in enumerate(shown):
         shapes += _joint(joints[k], by_id, axes, origin)
-        shapes += _gap(joints[k], by_id, axes, origin, top, unit, order)
+        shapes += _gap(joints[k], by_id, axes, origin, (high[right] - low[right], top), unit, order)
     for bridge in value["bridges"][: 4 * MOST]:
         if bridge["joint"] in shown:
             shapes += _bridge(bridge, joints[bridge["joint"]], by_id, axes, origin)
@@ -178,10 +178,12 @@ def _at(axis: str, axes: str, along: float, across: float, origin: Point) -> Poi
 
 
 def _gap(
-    joint: Row, by_id: Mapping[str, Row], axes: str, origin: Point, top: float, unit: float,
+    joint: Row, by_id: Mapping[str, Row], axes: str, origin: Point, size: Point, unit: float,
     order: int,
 ) -> list[Shape]:  # fmt: skip
-    """The gap written above the panel, or beside it where the joint is level, with a leader."""
+    """The gap written above the panel of that size, or beside the joint where it is level, with a
+    leader."""
+    width, top = size
     start, end = _centres(joint, by_id)
     overhang = (joint["gap_mm"] - joint["clear_gap_mm"]) / 2
     text = f"{joint['rods_count']} {joint['rod']}, {mm(joint['clear_gap_mm'])} clear"
@@ -196,11 +198,14 @@ def _gap(
             Label((x, level), text, 1.5, "middle"),
         ]
     column = joint["face"]["axes"].index(axes[0])
-    right = max(place[column] for place in joint["face"]["coupled_mm"]) - origin[0]
+    places = [place[column] - origin[0] for place in joint["face"]["coupled_mm"]]
     y = middle - origin[1]
+    on_left = min(places) + max(places) < width
+    edge = min(places) - overhang if on_left else max(places) + overhang
+    way = -1 if on_left else 1
     return [
-        Line(((right, y), (right + overhang + 3 * unit, y)), _NODES),
-        Label((right + overhang + 3.5 * unit, y - 0.5 * unit), text, 1.5),
+        Line(((edge, y), (edge + way * 3 * unit, y)), _NODES),
+        Label((edge + way * 3.5 * unit, y - 0.5 * unit), text, 1.5, "end" if on_left else "start"),
     ]
 
 

@@ -153,7 +153,6 @@ def _enlarged(joint: Row, bridges: Sequence[Row]) -> Panel:
         words += "" if piece["fits"] else ": does not fit"
         shapes.append(Label((middle, y + 2.2 * unit), words, 1.6, "middle"))
         y += 6 * unit
-    shapes.append(
-        Label((0.0, y + 2 * unit), f"The gap, {scale:.1f} times as large", 1.7, bold=True)
-    )
+    words = f"The gap, {scale:.1f} times as large" if scale > 1.05 else "The gap, to the same scale"
+    shapes.append(Label((0.0, y + 2 * unit), words, 1.7, bold=True))
     return Panel(shapes, right + hub + 8 * unit, y + 5 * unit)

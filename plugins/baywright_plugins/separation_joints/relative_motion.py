@@ -65,24 +65,25 @@ def standing_mechanisms(
     return _nullity(bodies, rows)
 
 
-def relative_moves(apart_mm: Floats, unit: Floats) -> Floats:
-    """Motions of one rigid section against another that stretch none of the bars between them.
+def bar_screws(apart_mm: Floats, unit: Floats, reach_mm: float) -> Floats:
+    """How each of the six motions of one rigid section against another stretches bars between
+    them, shape (k, 6): sliding along x, y, z and turning about x, y, z, a turn measured by what it
+    moves a point one reach away.
 
-    Args:
-        apart_mm: middles of the bars (k, 3) from the point that the motions are taken about.
-        unit: their directions (k, 3).
+    Args: apart_mm: a point of each bar (k, 3) from the point turned about; unit: directions (k, 3).
 
-    Returns: orthonormal basis (6, m); rows are sliding along x, y, z and turning about x, y, z,
-        a turn measured by what it moves a point one reach (largest of `apart_mm`) away.
+    Source: screw theory: velocity of a point of a rigid body along a line.
+    """
+    return np.concatenate([unit, np.cross(apart_mm / reach_mm, unit)], axis=1)
+
+
+def relative_moves(screws: Floats) -> Floats:
+    """Motions that stretch none of the bars: orthonormal basis (6, m), rows as in `bar_screws`.
 
     Raises RankUndecided.
-    Source: screw theory: six velocities of a rigid body, one condition for each bar.
     """
-    reach = float(np.abs(apart_mm).max(initial=0.0)) or 1.0
-    rows = np.concatenate([unit, np.cross(apart_mm / reach, unit)], axis=1)
-    _, singular, right = np.linalg.svd(rows, full_matrices=True)
-    rank = _rank(singular)
-    return np.asarray(right[rank:].T)
+    _, singular, right = np.linalg.svd(_short(screws), full_matrices=True)
+    return np.asarray(right[_rank(singular) :].T)
 
 
 class TooManyMotions(ArithmeticError):

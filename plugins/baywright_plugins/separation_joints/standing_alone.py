@@ -1,6 +1,6 @@
 """Each section by itself: is it rigid, does it stand, how does it fold, and what stops it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -80,25 +80,8 @@ def stand_alone(frame: Frame, kit: Kit) -> list[Alone]:
                 raise Undecided(number, reason)
             known[key] = _alone(number, part, nodes, kit)
         first = known[key]
-        found.append(
-            Alone(
-                number,
-                part,
-                nodes,
-                first.number,
-                first.held,
-                first.seen,
-                first.standing_mechanisms,
-                first.culprits,
-                first.folds,
-                first.searched,
-                first.planes,
-                first.stations,
-                mass,
-                first.bare_faces,
-                first.no_rod_faces,
-            )  # fmt: skip
-        )
+        seen = Body(part.nodes_mm, first.seen.motions)
+        found.append(replace(first, number=number, part=part, nodes=nodes, seen=seen, mass_kg=mass))
     return found
 
 

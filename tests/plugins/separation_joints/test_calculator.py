@@ -245,6 +245,18 @@ def test_oblique_rods_of_a_frame_rod_by_rod_are_rods_across_the_gap() -> None:
     assert (joint["rods_count"], joint["diagonals_count"], joint["mechanisms_count"]) == (4, 1, 2)
 
 
+def test_rods_that_run_along_no_axis_still_couple() -> None:
+    """Two tetrahedra far apart, two slanting rods between: six motions less two."""
+    corners = [[0, 0, 0], [100, 0, 0], [0, 100, 0], [0, 0, 100]]
+    nodes = [*corners, *([x + 300, y + 90, z + 70] for x, y, z in corners)]
+    edges = [(a, b) for a in range(4) for b in range(a + 1, 4)]
+    members = [*edges, *((a + 4, b + 4) for a, b in edges), (1, 4), (3, 7)]
+    result = run(explicit(nodes, members, ["A"] * 6 + ["B"] * 6 + ["joint"] * 2))
+    joint = result.value["joints"][0]
+    assert (joint["rods_count"], joint["mechanisms_count"]) == (2, 4)
+    assert result.value["machine"]["mechanisms_count"] == 4
+
+
 def test_sections_that_nothing_couples() -> None:
     inputs = pair()
     inputs["frame"]["layout"]["joints"] = []
