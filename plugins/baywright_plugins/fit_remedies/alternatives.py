@@ -18,8 +18,10 @@ from .state import Fare, State, protruding_mm
 MOST_ACTIONS = 24
 #: Of which up to three are looked at together where none does by itself.
 MOST_TOGETHER = 10
-#: Sets of them written out.
-MOST_SETS = 6
+#: Sets of them, and single ones, written out.
+MOST_SETS, MOST_SINGLE = 6, 12
+#: Obstacles looked at for all of them.
+MOST_LOOKS = 4000
 
 LEAF, PART, FLUSH = "leaf-off", "part-off", "flush-hubs"
 _STALE = {
@@ -97,16 +99,24 @@ def alternatives(setting: Setting, state: State, kit: Kit, route: Route) -> list
     Args:
         route: the journey of passages as on the wire.
     """
-    actions = _actions(setting, state, kit)[:MOST_ACTIONS]
+    obstacles = route(setting.passages).obstacles
+    tries = max(MOST_LOOKS // (len(state.fares) * obstacles), 3)
+    actions = _actions(setting, state, kit)[: min(MOST_ACTIONS, tries)]
     single = [_tried((action,), setting, state, kit, route) for action in actions]
-    found = sorted(single, key=lambda one: (not one.passes, -one.crossing.spare_mm))
-    if not any(one.passes for one in single):
-        few = actions[:MOST_TOGETHER]
-        for count in (2, 3):
-            sets = [_tried(some, setting, state, kit, route) for some in combinations(few, count)]
-            serving = [one for one in sets if one.passes]
-            if serving:
-                return [*sorted(serving, key=lambda o: -o.crossing.spare_mm)[:MOST_SETS], *found]
+    single.sort(key=lambda one: (not one.passes, -one.crossing.spare_mm))
+    found = single[:MOST_SINGLE]
+    if any(one.passes for one in single):
+        return found
+    tries -= len(single)
+    for count in (2, 3):
+        together = list(combinations(actions[:MOST_TOGETHER], count))
+        if len(together) > tries:
+            break
+        tries -= len(together)
+        sets = [_tried(some, setting, state, kit, route) for some in together]
+        serving = [one for one in sets if one.passes]
+        if serving:
+            return [*sorted(serving, key=lambda o: -o.crossing.spare_mm)[:MOST_SETS], *found]
     return found
 
 

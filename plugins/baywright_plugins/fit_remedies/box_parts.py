@@ -10,6 +10,7 @@ from ..frame.patterns import STRENGTH, braced_station
 from ..grid_fit.bracing import brace
 from ..kit import Kit
 from .listed_diagonals import Listed
+from .rows import Edits
 
 Bays = tuple[int, int, int]
 
@@ -94,38 +95,39 @@ class BoxCounter:
         self._spans: dict[tuple[str, str], tuple[int | None, int | None]] = {}
         self._faces: dict[tuple[int, int, Patterns], list[tuple[int, int]]] = {}
 
-    def count(self, rows: Sequence[Sequence[str]], patterns: Patterns, listed: Listed) -> Parts:
-        """Parts of a box with these rods along x, y and z.
+    def count(self, edits: Edits, part: int, patterns: Patterns, listed: Listed) -> Parts:
+        """Parts of one piece of a section with its rows edited.
 
-        `listed` faces that are no faces of this box are passed over.
+        `listed` faces (of the piece) that are no faces of this box are passed over.
         """
+        rows = [edit.segment(part) for edit in edits]
+        tallies = [edit.tally(part) for edit in edits]
         bays = (len(rows[0]), len(rows[1]), len(rows[2]))
-        kinds = [_kinds(row) for row in rows]
         rods = [0] * len(self._kit.rods)
         pairs = [0] * len(self._kit.rods)
         bare = in_line = 0
-        for axis in range(3):
-            b, c = (k for k in range(3) if k != axis)
+        for axis, b, c in ((0, 1, 2), (1, 0, 2), (2, 0, 1)):
             (near, far), (close, away) = _planes(bays[b]), _planes(bays[c])
             at_ends, between = near * close + near * away + far * close, near * close
-            for rod, (outer, inner) in kinds[axis].items():
+            for rod, (outer, inner) in tallies[axis].items():
                 rods[self._kit.rod_index[rod]] += outer * at_ends + inner * between
-            by_others = self._by_others(axis, bays[axis], patterns)
-            for p, (p_outer, p_inner) in kinds[b].items():
-                for q, (q_outer, q_inner) in kinds[c].items():
-                    ways = (p_inner * q_inner, p_outer * q_inner + p_inner * q_outer,
-                            p_outer * q_outer)  # fmt: skip
-                    diagonals = sum(n * each[0] for n, each in zip(ways, by_others, strict=True))
-                    faces = sum(n * each[1] for n, each in zip(ways, by_others, strict=True))
+            none, one, both = self._by_others(axis, bays[axis], patterns)
+            for p, (p_outer, p_inner) in tallies[b].items():
+                for q, (q_outer, q_inner) in tallies[c].items():
+                    n, m, k = (
+                        p_inner * q_inner, p_outer * q_inner + p_inner * q_outer, p_outer * q_outer
+                    )  # fmt: skip
                     single, pair = self._span(p, q)
                     if single is not None:
-                        rods[single] += diagonals
-                    else:
-                        bare += faces
-                    if single is None and pair is not None:
+                        rods[single] += n * none[0] + m * one[0] + k * both[0]
+                        continue
+                    faces = n * none[1] + m * one[1] + k * both[1]
+                    bare += faces
+                    if pair is not None:
                         in_line += faces
                         pairs[pair] += 2 * faces
-        self._add_listed(rods, rows, patterns, listed)
+        if listed.count:
+            self._add_listed(rods, rows, patterns, listed)
         return Parts(hubs_count(bays), tuple(rods), bare, in_line, tuple(pairs))
 
     def _by_others(self, normal: int, bays: int, patterns: Patterns) -> list[tuple[int, int]]:
@@ -144,7 +146,7 @@ class BoxCounter:
 
     def _span(self, first: str, second: str) -> tuple[int | None, int | None]:
         """Places of the rod that closes across a bay, and of the one that does so in pairs."""
-        key = (first, second) if first <= second else (second, first)
+        key = (first, second)
         if key not in self._spans:
             kit = self._kit
             a, b = (kit.rods[kit.rod_index[rod]].pitch_mm for rod in key)
@@ -191,13 +193,3 @@ def _planes(bays: int) -> tuple[int, int]:
     """Planes of hubs that are among the first two or last two, and the others."""
     outer = min(bays + 1, 4)
     return outer, bays + 1 - outer
-
-
-def _kinds(row: Sequence[str]) -> dict[str, tuple[int, int]]:
-    """How many first or last bays, and how many others, each rod of a row has."""
-    found: dict[str, tuple[int, int]] = {}
-    for index, rod in enumerate(row):
-        outer, inner = found.get(rod, (0, 0))
-        ends = _is_outer(index, len(row))
-        found[rod] = (outer + ends, inner + (not ends))
-    return found

@@ -35,13 +35,15 @@ class Programme:
 
     `switch_costs`: yes-or-no columns beside the groups, paid where a condition turns them on.
     `switches_decide`: once every switch is yes or no only one option of each group is left, so
-    that only switches need be held to whole numbers, which is quicker.
+    that only switches need be held to whole numbers, which is quicker. `shares`: further columns
+    between 0 and 1 that cost nothing, for conditions that are tighter with them.
     """
 
     costs: tuple[tuple[float, ...], ...]
     switch_costs: tuple[float, ...] = ()
     conditions: tuple[Condition, ...] = ()
     switches_decide: bool = False
+    shares: int = 0
 
     @cached_property
     def first_columns(self) -> tuple[int, ...]:
@@ -53,6 +55,11 @@ class Programme:
 
     def switch(self, number: int) -> int:
         return self.first_columns[-1] + number
+
+    @property
+    def width(self) -> int:
+        """Columns in all; shares come last."""
+        return self.first_columns[-1] + len(self.switch_costs) + self.shares
 
 
 @dataclass(frozen=True)
@@ -103,10 +110,11 @@ def cheapest(
     (1, 0)
     """
     matrix, low, high = _matrix(programme, list(excluded))
-    worth = np.array([*(c for group in programme.costs for c in group), *programme.switch_costs])
-    whole = np.ones(len(worth), dtype=np.int64)
-    if programme.switches_decide:
-        whole[: programme.first_columns[-1]] = 0
+    worth = np.zeros(programme.width)
+    paid = [*(c for group in programme.costs for c in group), *programme.switch_costs]
+    worth[: len(paid)] = paid
+    whole = np.zeros(len(worth), dtype=np.int64)
+    whole[programme.first_columns[-1] if programme.switches_decide else 0 : len(paid)] = 1
     found = milp(
         worth,
         integrality=whole,
@@ -128,10 +136,10 @@ def _choice(programme: Programme, found: Any, worth: Floats) -> Choice:
         int(np.flatnonzero(taken[first:stop])[0])
         for first, stop in zip(ends[:-1], ends[1:], strict=True)
     )
-    cost = float(worth[taken].sum())
+    cost = float(worth[taken].sum())  # shares cost nothing
     proven = found.status == _OPTIMAL
     bound = cost if proven else min(float(found.mip_dual_bound), cost)
-    switches = tuple(bool(on) for on in taken[ends[-1] :])
+    switches = tuple(bool(on) for on in taken[ends[-1] : programme.width - programme.shares])
     return Choice(options, switches, cost, bound, proven)
 
 
@@ -157,8 +165,7 @@ def _matrix(
     rows = np.repeat(np.arange(len(conditions)), [len(c.columns) for c in conditions])
     columns = np.array([k for c in conditions for k in c.columns], dtype=np.int64)
     values = np.array([x for c in conditions for x in c.coefficients], dtype=np.float64)
-    width = ends[-1] + len(programme.switch_costs)
-    matrix = csr_array((values, (rows, columns)), shape=(len(conditions), width))
+    matrix = csr_array((values, (rows, columns)), shape=(len(conditions), programme.width))
     low = np.array([c.low for c in conditions])
     high = np.array([c.high for c in conditions])
     return matrix, low, high

@@ -1,5 +1,6 @@
 """One run: inputs made into a kit, a route, a frame; and the way to calculate again."""
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -11,11 +12,14 @@ from ..frame.grid import AXES
 from ..kit import Kit, available_counts
 from ..route_fit.passing import clearances_from_inputs, passages_from_inputs
 from ..route_fit.route_schemas import RoutePassageSchema
+from .box_parts import hubs_count
 from .journey import Journey
 from .state import State, state_of
 
 #: Hubs of the largest frame: each way is proven by building it again.
-MOST_HUBS = 6000
+MOST_HUBS = 10_000
+#: Obstacles of the route times sections: each way looks at them again.
+MOST_LOOKS = 4000
 
 
 @dataclass(frozen=True)
@@ -40,8 +44,18 @@ class Context:
         return parts
 
     def journey(self) -> Journey:
+        """The whole route. Raises CannotCalculate where it is too long for so many sections."""
         clearances = clearances_from_inputs(self.inputs.get("clearances"))
-        return Journey(passages_from_inputs(self.inputs["passages"]), clearances)
+        journey = Journey(passages_from_inputs(self.inputs["passages"]), clearances)
+        sections = len(self.frame.sections)
+        if journey.obstacles * sections > MOST_LOOKS and not self.inputs.proving:
+            raise CannotCalculate(
+                "/passages",
+                f"{journey.obstacles} openings, turns, flights and landings for {sections} "
+                f"sections are more than {MOST_LOOKS} to look at again and again. Give the "
+                "narrowest passages, or fewer sections at a time.",
+            )
+        return journey
 
     def journey_of(self, passages: Sequence[Mapping[str, Any]]) -> Journey:
         """The journey through passages as on the wire."""
@@ -71,8 +85,9 @@ def context_of(inputs: Inputs, rerun: Callable[[Mapping[str, Any]], Result | Non
     kit = Kit.from_inputs(inputs["kit"])
     _check_names(inputs, kit)
     least = sum(_least_hubs(spec) for spec in inputs["frame"]["layout"]["sections"])
-    frame = frame_of(inputs["frame"], kit) if least <= MOST_HUBS else None
-    if frame is None or len(frame.nodes_mm) > MOST_HUBS:
+    most = math.inf if inputs.proving else MOST_HUBS
+    frame = frame_of(inputs["frame"], kit) if least <= most else None
+    if frame is None or len(frame.nodes_mm) > most:
         raise CannotCalculate(
             "/frame/layout",
             f"The frame has more than {MOST_HUBS} hubs, too many to build it again and again. Give "
@@ -92,8 +107,8 @@ def _least_hubs(spec: Mapping[str, Any]) -> int:
     """Hubs that a section has at least: known before it is built."""
     if "beams" in spec:
         return 8
-    longest: int = max(sum(run["count"] for run in runs) for runs in spec["rods"].values())
-    return 4 * (longest + 1)
+    x, y, z = (sum(run["count"] for run in spec["rods"][axis]) for axis in AXES)
+    return hubs_count((x, y, z))
 
 
 def _split_rod(inputs: Inputs, kit: Kit) -> int:

@@ -79,8 +79,8 @@ def _stands_in(one: Option, other: Option, wishes: Wishes) -> bool:
 
 
 def _taken(option: Option, wishes: Wishes) -> tuple[int, ...]:
-    """What it takes of parts that are limited."""
+    """What it takes of what is limited."""
     rods = option.rods if wishes.most_rods is not None else ()
     hubs = (option.hubs,) if wishes.most_hubs is not None else ()
     middle = (option.in_line,) if wishes.most_middle is not None else ()
-    return (*rods, *hubs, *middle)
+    return (*rods, *hubs, *middle, len(option.sizes_mm))

@@ -1,15 +1,15 @@
 """The integer programme: an option for each section, tied together by joints, twins and stock."""
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
 
 from .choice_programme import Condition, Programme
 from .machine import Joint, Machine
-from .rows import RowEdit, split_axis
-from .section_options import Option, shape_key
+from .rows import Row, RowEdit, split_axis
+from .section_options import Option
 
 #: Of ways that cost the same, the one that changes fewer rows, then loses less length, then cuts
 #: more evenly is taken.
@@ -36,7 +36,7 @@ class Wishes:
 
     `kept_axes`: chains along them keep their length within `tolerance_mm`; a cut adds
     `split_rod_mm`. `most_rods`, `most_hubs`, `most_middle`: what all sections together may take
-    (None: any number).
+    (None: any number); `most_pieces`: how many they may become.
     """
 
     weights: Weights = Weights()
@@ -48,6 +48,7 @@ class Wishes:
     most_rods: tuple[int, ...] | None = None
     most_hubs: int | None = None
     most_middle: int | None = None
+    most_pieces: int | None = None
 
 
 def option_cost(option: Option, weights: Weights) -> float:
@@ -93,8 +94,7 @@ def programme_of(
     for number in range(len(options)):
         for axis in range(3):
             made.edits(number, axis)
-    switches, conditions = tuple(made.switches), tuple(made.conditions)
-    return Programme(made.plain.costs, switches, conditions, switches_decide=True)
+    return made.programme()
 
 
 #: Pitches are whole micrometres, so a length is kept or is off by more than this.
@@ -113,10 +113,20 @@ class _Maker:
         self.pairs = [(k, first) for k, first in enumerate(machine.twin_of) if first != k]
         self.switches = [weights.identity_broken] * len(self.pairs)
         self.switches += [weights.uncoupled_face] * len(machine.joints)
+        self.shares = 0
         self._edits: dict[tuple[int, int], dict[RowEdit, int]] = {}
         self.plain = Programme(costs)
         self.switch = self.plain.switch
         self.conditions: list[Condition] = []
+
+    def programme(self) -> Programme:
+        """Everything put together; shares come behind all other columns."""
+        plain = replace(self.plain, switch_costs=tuple(self.switches), shares=self.shares)
+        conditions = tuple(
+            replace(c, columns=tuple(k if k >= 0 else plain.width + k for k in c.columns))
+            for c in self.conditions
+        )
+        return replace(plain, conditions=conditions, switches_decide=True)
 
     def add(self, terms: Sequence[tuple[int, float]], low: float, high: float) -> None:
         """A condition; one that nothing chosen can break is passed over."""
@@ -132,14 +142,38 @@ class _Maker:
         return found
 
     def twins(self) -> None:
-        """Where a twin takes what its model does not, it is a twin no more."""
+        """Where a row of a twin is not as that of its model, it is a twin no more."""
         for switch, (number, first) in enumerate(self.pairs):
-            model, twin = self.columns(first, shape_key), self.columns(number, shape_key)
-            for key in dict.fromkeys([*model, *twin]):
-                terms = _signed(model.get(key, ()), twin.get(key, ()))
-                if not self.wishes.keep_identity:
-                    terms.append((self.switch(switch), -1.0))
+            for axis in range(3):
+                model, twin = self.segments(first, axis), self.segments(number, axis)
+                differences = [
+                    _signed(model.get(look, ()), twin.get(look, ()))
+                    for look in dict.fromkeys([*model, *twin])
+                ]
+                self.none_or_paid(differences, switch, forbidden=self.wishes.keep_identity)
+
+    def segments(self, number: int, axis: int) -> dict[tuple[Row, ...], list[int]]:
+        """Columns of the edits of a row, by what they make of it."""
+        found: dict[tuple[Row, ...], list[int]] = {}
+        for edit, column in self.edits(number, axis).items():
+            found.setdefault(edit.segments, []).append(column)
+        return found
+
+    def none_or_paid(
+        self, differences: Sequence[list[tuple[int, float]]], switch: int, *, forbidden: bool
+    ) -> None:
+        """No difference may be above 0, or a switch is paid. At most one of them is 1 where all is
+        whole; so their sum bounds the switch, which is tighter than each by itself."""
+        if forbidden:
+            for terms in differences:
                 self.add(terms, -np.inf, 0.0)
+            return
+        shares = []
+        for terms in differences:
+            self.shares += 1
+            shares.append(-self.shares)  # placed behind the switches once these are all known
+            self.add([*terms, (shares[-1], -1.0)], -np.inf, 0.0)
+        self.add([*((share, 1.0) for share in shares), (self.switch(switch), -1.0)], -np.inf, 0.0)
 
     def hand_over(self, joint: Joint) -> None:
         """What one section gives the other takes."""
@@ -172,11 +206,10 @@ class _Maker:
                 partners: dict[RowEdit, list[int]] = {edit: [] for edit in mine}
                 for pair in fits:
                     partners[pair[way]].append(other[pair[1 - way]])
-                for edit, column in mine.items():
-                    terms = _signed((column,), partners[edit])
-                    if self.wishes.allow_uncoupled:
-                        terms.append((self.switch(len(self.pairs) + number), -1.0))
-                    self.add(terms, -np.inf, 0.0)
+                differences = [_signed((mine[edit],), partners[edit]) for edit in mine]
+                switch = len(self.pairs) + number
+                forbidden = not self.wishes.allow_uncoupled
+                self.none_or_paid(differences, switch, forbidden=forbidden)
 
     def edits(self, number: int, axis: int) -> dict[RowEdit, int]:
         """A column for each edit of a row: on where an option with it is taken."""
@@ -213,12 +246,14 @@ class _Maker:
         return grown
 
     def stock(self) -> None:
-        """No part is taken more often than the shelf, or the machine as it is, allows."""
+        """No part is taken more often than the shelf, or the machine as it is, allows; and there
+        are no more pieces than a layout may have."""
         rods = self.wishes.most_rods or ()
         for k, most in enumerate(rods):
             self._at_most(most, _rods_of(k))
         self._at_most(self.wishes.most_hubs, lambda o: o.hubs)
         self._at_most(self.wishes.most_middle, lambda o: o.in_line)
+        self._at_most(self.wishes.most_pieces, lambda o: len(o.sizes_mm))
 
     def _at_most(self, most: int | None, worth: Callable[[Option], int]) -> None:
         if most is None or sum(max(map(worth, group)) for group in self.options) <= most:

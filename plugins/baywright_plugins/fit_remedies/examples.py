@@ -32,12 +32,13 @@ EXAMPLES = (
             "kit": KIT,
             "frame": {
                 "layout": {
-                    "sections": [_section("left", 7, 6, 10), _section("right", 7, 6, 10)],
+                    "sections": [_section("left", 7, 6, 7), _section("right", 7, 6, 7)],
                     "joints": [_joint("left", "right")],
                 }
             },
             "passages": [{**_DOOR, "leaf_off_width_mm": 780}],
             "protrusions": [{"side": "z-minus", "mm": 25, "title": "feet"}],
+            "most_ways": 3,
         },
     ),
     Example(

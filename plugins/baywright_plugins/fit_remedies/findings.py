@@ -64,13 +64,15 @@ def _stick(value: Value) -> Finding:
 
 
 def _no_way(value: Value) -> Finding:
-    hopeless = value["search"]["hopeless_sections"]
-    if hopeless:
-        what = f"Nothing allowed brings {joined(hopeless)} through"
-    elif value["search"]["exhausted"]:
+    search = value["search"]
+    hopeless = joined(search["hopeless_sections"]) if search["hopeless_sections"] else ""
+    if hopeless and search["exhausted"]:
+        what = f"Nothing allowed brings {hopeless} through"
+    elif search["exhausted"]:
         what = "No set of the changes allowed brings all sections through together"
     else:
-        what = "No way was found before the search was broken off"
+        whom = hopeless or "all sections"
+        what = f"Nothing that was looked at brings {whom} through; the search is bounded"
     message = (
         f"{what}. Allow more bays (most_bays), more kinds of change (allow), coupled faces that "
         "are not flush (allow_uncoupled), or look at what the venue can do."

@@ -11,13 +11,21 @@ Size = tuple[float, float, float]
 Floats = NDArray[np.float64]
 
 
+#: Obstacles looked at for sizes that nothing is known of, in one search.
+MOST_LOOKS = 4000
+
+
 class Journey:
     """A route. Passing only gets easier as a box shrinks, so most sizes need no new look:
     one that is no larger than a box that passes does, one no smaller than a box that sticks
-    does too."""
+    does too. Beyond MOST_LOOKS a size of which nothing is known counts as sticking, and
+    `broken_off` is set."""
 
     def __init__(self, passages: Sequence[RoutePassage], clearances: RouteClearances) -> None:
         self.passages, self.clearances = tuple(passages), clearances
+        self.obstacles = sum(map(_obstacles, self.passages))
+        self.broken_off = False
+        self._looks = 0
         self._known: dict[Size, bool] = {}
         self._passing: Floats = np.empty((0, 3))
         self._sticking: Floats = np.empty((0, 3))
@@ -43,6 +51,10 @@ class Journey:
             return True
         if (size >= self._sticking).all(axis=1).any():
             return False
+        if self._looks > MOST_LOOKS:
+            self.broken_off = True
+            return False
+        self._looks += self.obstacles
         found = passes(Carried("", size_mm), self.passages, self.clearances)
         if found:
             beyond = ~(self._passing <= size).all(axis=1)
@@ -51,3 +63,10 @@ class Journey:
             within = ~(self._sticking >= size).all(axis=1)
             self._sticking = np.vstack([self._sticking[within], size])
         return found
+
+
+def _obstacles(passage: RoutePassage) -> int:
+    """How much there is to look at: openings, turns, flights, landings."""
+    flight = passage.flight
+    stairs = 0 if flight is None else 1 + len(flight.landings)
+    return 1 + len(passage.corridors_mm) + stairs

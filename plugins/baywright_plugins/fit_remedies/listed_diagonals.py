@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ..frame import SectionSchema
 from ..frame.bracing import BayFace, faces_of, grid_lines, ordered
 from ..frame.grid import Grid, grid_of
 from ..kit import Kit
@@ -32,8 +33,9 @@ class Listed:
 
 
 def as_loaded(spec: Mapping[str, Any]) -> Spec:
-    """A section as on the wire, with the lists that the frame's functions look for."""
-    return {**spec, **{name: spec.get(name, []) for name in LISTS}}
+    """A section as on the wire, with the defaults that the frame's functions look for."""
+    loaded: Spec = SectionSchema().load(spec)
+    return loaded
 
 
 def listed_of(spec: Mapping[str, Any], kit: Kit) -> Listed:

@@ -76,6 +76,7 @@ def search_record(answer: Remedies) -> Record:
         "options_count": found.options,
         "options_used_count": found.columns,
         "exhausted": found.exhausted,
+        "broken_off": found.broken_off,
         "refused_count": found.refused,
         "hopeless_sections": list(answer.hopeless),
         "proven": all(way.proven for way in found.ways) and (bool(found.ways) or found.exhausted),

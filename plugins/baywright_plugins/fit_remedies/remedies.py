@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from baywright_service.contract import CannotCalculate
+
 from ..frame import LayoutFault
 from ..grid_fit.sections import overhangs_mm
 from .changed_layout import Changed, changed_layout
@@ -16,10 +18,14 @@ from .search import Found, Way, best_ways
 from .section_options import Option, OptionMaker, Subject, subject_of
 from .state import State, protruding_mm
 
+#: Sections that a layout may have.
+MOST_PIECES = 60
 #: Options of all sections that are unlike one another, looked at in all.
-MOST_LOOKED_AT = 16_000
+MOST_LOOKED_AT = 20_000
 #: Of one section, at most.
 MOST_OPTIONS = 4000
+#: Hubs built again, and obstacles looked at again, to prove ways; at least one way is proven.
+MOST_HUBS_AGAIN, MOST_LOOKS_AGAIN = 50_000, 8000
 
 
 @dataclass(frozen=True)
@@ -62,17 +68,30 @@ class Remedies:
 def remedies(context: Context, here: State, journey: Journey) -> Remedies:
     """The best ways for a machine that sticks, each built and led along the route again."""
     machine = machine_as_it_is(context, here)
+    _check_chains(context, machine)
     options, complete = all_options(context, machine, journey)
     hopeless = tuple(
         subject.id for subject, group in zip(machine.subjects, options, strict=True) if not group
     )
     if hopeless:
-        return Remedies(machine, Found((), complete, 0, 0, 0), hopeless)
-    search = Finder(context, here, machine, options, complete)
+        return Remedies(machine, Found(exhausted=complete), hopeless)
+    search = Finder(context, here, machine, options, complete, journey.obstacles)
     answer = Remedies(machine, search.ways(), rebuilt=search.rebuilt)
     if any(first != k for k, first in enumerate(machine.twin_of)):
         answer.identity = search.identity()
     return answer
+
+
+def _check_chains(context: Context, machine: Machine) -> None:
+    """Raises CannotCalculate where too many rows of sections are to keep their length."""
+    for place, axis in enumerate(context.inputs["keep_length"]):
+        try:
+            machine.chains(AXES.index(axis))
+        except ValueError as error:
+            raise CannotCalculate(
+                f"/keep_length/{place}",
+                "The sections branch so often that there are too many rows to keep in length.",
+            ) from error
 
 
 def machine_as_it_is(context: Context, here: State) -> Machine:
@@ -105,7 +124,8 @@ def all_options(
                 for axis in range(3)
             ]
             known[key] = maker.options(subject, rows, most=each)
-    return [known[key][0] for key in keys], all(whole for _, whole in known.values())
+    complete = all(whole for _, whole in known.values()) and not journey.broken_off
+    return [known[key][0] for key in keys], complete
 
 
 def _key(context: Context, machine: Machine, number: int) -> Any:
@@ -180,7 +200,9 @@ class Finder:
         machine: Machine,
         options: Sequence[Sequence[Option]],
         complete: bool,
+        obstacles: int,
     ) -> None:
+        self.obstacles = obstacles
         self.context, self.here, self.machine = context, here, machine
         self.options, self.complete = options, complete
         self.rebuilt: dict[tuple[Option, ...], Rebuilt] = {}
@@ -188,7 +210,13 @@ class Finder:
         self._verdicts: dict[tuple[Option, ...], bool] = {}
 
     def ways(self) -> Found:
-        return self._best(self.wishes, self.context.inputs["most_ways"])
+        """As many as asked for, or as can be proven in reasonable time."""
+        asked = self.context.inputs["most_ways"]
+        looks = len(self.machine.subjects) * self.obstacles
+        most = max(min(MOST_HUBS_AGAIN // self.here.hubs, MOST_LOOKS_AGAIN // looks), 1)
+        found = self._best(self.wishes, min(asked, most))
+        short = most < asked and len(found.ways) == most
+        return replace(found, broken_off=found.broken_off or short)
 
     def identity(self) -> Identity:
         """What keeping twins costs: the fewest parts with all kept, and with none regarded."""
@@ -267,6 +295,7 @@ def _wishes(context: Context, here: State) -> Wishes:
         most_rods=rods,
         most_hubs=hubs,
         most_middle=middle,
+        most_pieces=MOST_PIECES,
     )
 
 

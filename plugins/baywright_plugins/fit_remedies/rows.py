@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import combinations_with_replacement
+from itertools import combinations_with_replacement, islice
 
 KEPT = "kept"
 BAY_OUT = "bay-out"
@@ -24,6 +24,8 @@ Row = tuple[str, ...]
 Planes = tuple[tuple[tuple[int, int], ...], ...]
 
 
+#: by rod, bays that are first or last in a row, and others
+Tally = Mapping[str, tuple[int, int]]
 #: normal, station along it, and place in its plane of a face
 FacePlace = tuple[int, int, int, int]
 
@@ -42,6 +44,15 @@ class RowEdit:
     out: Row = ()
     into: Row = ()
     received: tuple[int, int] = (0, 0)
+
+    @cached_property
+    def tallies(self) -> tuple[Tally, ...]:
+        """Each segment's bays by rod: how many are first or last, and how many others."""
+        return tuple(_tally(segment) for segment in self.segments)
+
+    def tally(self, part: int) -> Tally:
+        """The tally of the row in a piece of the section."""
+        return self.tallies[part if self.is_split else 0]
 
     @cached_property
     def bays_changed(self) -> int:
@@ -102,31 +113,49 @@ class Rules:
     pitch_um: Mapping[str, int] = field(default_factory=dict)
 
 
-def row_edits(row: Row, rules: Rules) -> list[RowEdit]:
-    """Everything that may be done to a row of bays, first of all nothing.
+def _tally(row: Row) -> Tally:
+    found: dict[str, tuple[int, int]] = {}
+    for index, rod in enumerate(row):
+        outer, inner = found.get(rod, (0, 0))
+        ends = index in (0, len(row) - 1)
+        found[rod] = (outer + ends, inner + (not ends))
+    return found
+
+
+@dataclass(frozen=True)
+class RowEdits:
+    """What may be done to a row, first of all nothing; `complete` where nothing is left out."""
+
+    edits: tuple[RowEdit, ...]
+    complete: bool = True
+
+
+def row_edits(row: Row, rules: Rules) -> RowEdits:
+    """Everything that may be done to a row of bays.
 
     One kind of change at a time: up to `most_bays` bays taken out, put in, or of one kind
     exchanged for another; or bays handed over at one end or both; or the row cut in two. Inside
-    the row the bay nearest the middle is taken, where the fewest faces are disturbed.
+    the row the bay nearest the middle is taken, where the fewest faces are disturbed. Of very many
+    ways those that touch fewest bays, and cuts nearest the middle, are kept.
 
     >>> rules = Rules(frozenset({"bay-out", "split"}), 1)
-    >>> [edit.segments for edit in row_edits(("A", "A"), rules)]
+    >>> [edit.segments for edit in row_edits(("A", "A"), rules).edits]
     [(('A', 'A'),), (('A',),), (('A',), ('A',))]
     """
-    edits = [RowEdit(KEPT, (row,), _same(len(row)))]
     inner: list[RowEdit] = []
-    if BAY_OUT in rules.allow:
-        inner += _bays_out(row, rules)
-    if EXCHANGED in rules.allow:
-        inner += _exchanges(row, rules)
-    if BAY_IN in rules.allow:
-        inner += _bays_in(row, rules)
-    edits += sorted(inner, key=lambda edit: edit.bays_changed)[:MOST_INNER]
-    if MOVED in rules.allow:
-        edits += _hand_overs(row, rules)
-    if SPLIT in rules.allow:
-        edits += _cuts(row, rules.fewest_bays)
-    return edits
+    makers = ((BAY_OUT, _bays_out), (EXCHANGED, _exchanges), (BAY_IN, _bays_in))
+    for kind, maker in makers:
+        if kind in rules.allow:
+            inner += islice(maker(row, rules), MOST_INNER + 1)
+    inner.sort(key=lambda edit: edit.bays_changed)
+    ends = list(_hand_overs(row, rules)) if MOVED in rules.allow else []
+    cuts = list(_cuts(row, rules.fewest_bays)) if SPLIT in rules.allow else []
+    cuts.sort(key=lambda edit: max(map(len, edit.segments)))
+    kept = RowEdit(KEPT, (row,), _same(len(row)))
+    return RowEdits(
+        (kept, *inner[:MOST_INNER], *ends, *cuts[:MOST_CUTS]),
+        len(inner) <= MOST_INNER and len(cuts) <= MOST_CUTS,
+    )
 
 
 def nearest_middle(places: Sequence[int], count: int) -> int:
@@ -172,14 +201,16 @@ def _bays_in(row: Row, rules: Rules) -> Iterator[RowEdit]:
 
 def _exchanges(row: Row, rules: Rules) -> Iterator[RowEdit]:
     pitch = rules.pitch_um
-    for old in sorted(set(row)):
-        for new in rules.new_rods:
-            if new == old or (pitch[new] > pitch[old] and not rules.longer):
-                continue
-            changed = list(row)
-            for count in range(1, min(rules.most_bays, row.count(old)) + 1):
-                left = [k for k, rod in enumerate(changed) if rod == old and row[k] == old]
-                changed[nearest_middle(left, len(row))] = new
+    for count in range(1, rules.most_bays + 1):
+        for old in sorted(set(row)):
+            for new in rules.new_rods:
+                longer = new != old and pitch[new] > pitch[old]
+                if new == old or (longer and not rules.longer) or row.count(old) < count:
+                    continue
+                changed = list(row)
+                for _ in range(count):
+                    left = [k for k, rod in enumerate(changed) if rod == old]
+                    changed[nearest_middle(left, len(row))] = new
                 out, into = (old,) * count, (new,) * count
                 yield RowEdit(EXCHANGED, (tuple(changed),), _same(len(row)), out, into)
 
@@ -208,11 +239,7 @@ def _hand_overs(row: Row, rules: Rules) -> Iterator[RowEdit]:
 
 
 def _cuts(row: Row, fewest: int) -> Iterator[RowEdit]:
-    middle = len(row) / 2
-    cuts = sorted(range(fewest, len(row) - fewest + 1), key=lambda k: (abs(k - middle), k))[
-        :MOST_CUTS
-    ]
-    for cut in sorted(cuts):
+    for cut in range(fewest, len(row) - fewest + 1):
         where = tuple(
             (((0, p),) if p <= cut else ()) + (((1, p - cut),) if p >= cut else ())
             for p in range(len(row) + 1)

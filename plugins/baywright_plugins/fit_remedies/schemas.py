@@ -55,7 +55,7 @@ class FitRemediesInputs(InputSchema):
     stock = Document("stock", StockSchema, title="Stock; absent: as many parts as it takes")
     frame = FrameField(required=True, title="Frame, as a layout of sections")
     passages = ListOf(
-        RoutePassageSchema, required=True, fewest=1, most=60, distinct="id",
+        RoutePassageSchema, required=True, fewest=1, most=30, distinct="id",
         title="Passages on the route, in order",
     )  # fmt: skip
     clearances = Part(RouteClearancesSchema, title="Clearances")
@@ -249,8 +249,9 @@ class SearchOut(ResultSchema):
     options_count = Whole(title="Options of all sections that pass the route and may be built")
     options_used_count = Whole(title="Of which took part; the others cost too much to matter")
     exhausted = Flag(title="There is no further way unlike those listed")
+    broken_off = Flag(title="There may be further ways: the search is bounded")
     refused_count = Whole(title="Ways ruled out since building them did not bear them out")
-    hopeless_sections = Names(title="Sections that nothing allowed brings through")
+    hopeless_sections = Names(title="Sections that nothing looked at brings through")
     proven = Flag(title="Every way listed is proven the cheapest unlike those before it")
 
 

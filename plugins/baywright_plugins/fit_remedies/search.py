@@ -14,6 +14,9 @@ from .section_options import Option
 FIRST_OPTIONS = 80
 #: Options of all sections together in one programme.
 MOST_COLUMNS = 3000
+#: Columns of all programmes solved one after another, each counted once more for every cut in it:
+#: about how long it takes, but the same on any machine.
+MOST_WORK = 32_000
 #: Ways that the frame's own count does not bear out, before the search gives up.
 MOST_REFUSED = 6
 _EPS = 1e-6
@@ -43,14 +46,16 @@ class Way:
 
 @dataclass(frozen=True)
 class Found:
-    """`exhausted`: there is no further way unlike these. `refused`: ways that did not stand up to
-    building; `columns`: options that took part in the last round, of `options` in all."""
+    """`exhausted`: there is no further way unlike these; `broken_off`: there may be, but the search
+    is bounded. `refused`: ways that did not stand up to building; `columns`: options that took
+    part in the last round, of `options` in all."""
 
-    ways: tuple[Way, ...]
-    exhausted: bool
-    refused: int
-    columns: int
-    options: int
+    ways: tuple[Way, ...] = ()
+    exhausted: bool = False
+    broken_off: bool = False
+    refused: int = 0
+    columns: int = 0
+    options: int = 0
 
 
 def best_ways(
@@ -68,16 +73,16 @@ def best_ways(
     (a bay out, a rod exchanged, a joint moved, a cut); of those alike only the cheapest is listed.
 
     Options that another can stand in for are left aside. Only the cheapest of the rest take part
-    at first; one that is left out can be
-    part of no way cheaper than its own cost and the least cost of all other sections; where that
-    bound is below what was found, more options come in.
+    at first; one that is left out can be part of no way cheaper than its own cost and the least
+    cost of all other sections; where that bound is below what was found, more options come in.
 
     Args:
         options: of each section, at least one.
         accept: whether a way stands up to building it; one that does not is ruled out.
         complete: whether `options` are all there are.
 
-    Leaves out: options beyond MOST_COLUMNS; the bound then says so.
+    Leaves out: options beyond MOST_COLUMNS and ways beyond MOST_WORK; bounds and `broken_off` say
+    so.
     """
     weights = wishes.weights
     ranked = needed_options(machine, options, wishes)
@@ -92,22 +97,25 @@ def best_ways(
                 rest = sum(least) - least[k]
                 bound = min(bound, option_cost(group[sizes[k]], weights) + rest)
         found = search.run([group[:n] for group, n in zip(ranked, sizes, strict=True)], bound)
-        wanted = found.ways[-1].cost if len(found.ways) == most else math.inf
+        unproven = [way.cost for way in found.ways if way.cost > bound + _EPS]
+        few = len(found.ways) < most and not found.broken_off
+        if math.isinf(bound) or not complete or not (unproven or few):
+            break
+        wanted = unproven[0] if unproven else math.inf
         grown = [
             _needed(group, wanted - sum(least) + least[k], weights, sizes[k])
             for k, group in enumerate(ranked)
         ]
-        if bound >= wanted - _EPS or grown == sizes or sum(grown) > MOST_COLUMNS:
+        if sum(grown) > MOST_COLUMNS or not search.affords(sum(grown), len(found.ways) + 1):
             break
         sizes = grown
-    whole = complete and sizes == [len(group) for group in ranked]
-    ways = (
-        found.ways if complete else tuple(replace(w, bound=min(w.bound, 0.0)) for w in found.ways)
-    )
+    whole = complete and math.isinf(bound)
+    ways = found.ways if complete else [replace(way, bound=0.0) for way in found.ways]
     return replace(
         found,
-        ways=ways,
+        ways=tuple(ways),
         exhausted=found.exhausted and whole,
+        broken_off=found.broken_off or (len(ways) < most and not (found.exhausted and whole)),
         options=sum(map(len, options)),
     )
 
@@ -115,39 +123,50 @@ def best_ways(
 def _needed(group: Sequence[Option], most_cost: float, weights: Weights, now: int) -> int:
     """How many of the cheapest options can be part of a way of that cost."""
     if math.isinf(most_cost):
-        return min(3 * now, len(group))
+        return min(5 * now, len(group))
     return max(now, sum(option_cost(option, weights) <= most_cost + _EPS for option in group))
 
 
 class _Search:
+    """Rounds of programmes, within one bound on all their work."""
+
     def __init__(self, machine: Machine, wishes: Wishes, accept: Accept, most: int) -> None:
         self.machine, self.wishes, self.accept, self.most = machine, wishes, accept, most
+        self.work = 0
+
+    def affords(self, columns: int, solutions: int) -> bool:
+        """Whether so many solutions of a programme, each with one cut more, are within bounds."""
+        return self.work + columns * solutions * (solutions + 1) // 2 <= MOST_WORK
 
     def run(self, options: Sequence[Sequence[Option]], bound: float) -> Found:
         programme = programme_of(self.machine, options, self.wishes)
         cuts: list[Condition] = []
         ways: list[Way] = []
-        refused, exhausted = 0, False
-        while len(ways) < self.most and refused < MOST_REFUSED:
+        refused, exhausted, broken_off = 0, False, False
+        while len(ways) < self.most and not broken_off:
+            self.work += programme.width * (1 + len(cuts))
             try:
                 choice = cheapest(programme, cuts)
             except NoChoice as none:
-                exhausted = none.proven
+                exhausted, broken_off = none.proven, not none.proven
                 break
             chosen = tuple(group[k] for group, k in zip(options, choice.options, strict=True))
-            if not self.accept(chosen):
+            if self.accept(chosen):
+                tie = sum(self._tie(option) for option in chosen)
+                ways.append(Way(chosen, choice.cost, min(choice.bound, bound), tie))
+                cuts.append(not_all(alike(programme.column, options, chosen)))
+            else:
                 refused += 1
-                cuts.append(
-                    not_all([(programme.column(g, k),) for g, k in enumerate(choice.options)])
-                )
-                continue
-            ways.append(Way(chosen, choice.cost, min(choice.bound, bound), self._tie(chosen)))
-            cuts.append(not_all(alike(programme.column, options, chosen)))
-        return Found(tuple(ways), exhausted, refused, sum(map(len, options)), 0)
+                taken = enumerate(choice.options)
+                cuts.append(not_all([(programme.column(g, k),) for g, k in taken]))
+            too_long = self.work + programme.width * (1 + len(cuts)) > MOST_WORK
+            broken_off = len(ways) < self.most and (too_long or refused > MOST_REFUSED)
+        columns = sum(map(len, options))
+        return Found(tuple(ways), exhausted, broken_off, refused, columns)
 
-    def _tie(self, chosen: Sequence[Option]) -> float:
+    def _tie(self, option: Option) -> float:
         weights = self.wishes.weights
-        return sum(option_cost(o, weights) - plain_cost(o, weights) for o in chosen)
+        return option_cost(option, weights) - plain_cost(option, weights)
 
 
 def alike(

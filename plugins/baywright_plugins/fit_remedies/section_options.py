@@ -6,7 +6,6 @@ from itertools import combinations, pairwise, product
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..frame import LayoutFault
 from ..frame.bracing import brace
@@ -17,7 +16,7 @@ from .box_parts import BoxCounter, Parts, Patterns, patterns_of
 from .edited_sections import pieces_of
 from .journey import Journey, Size
 from .listed_diagonals import Listed, as_loaded, listed_of
-from .rows import KEPT, Edits, Row, RowEdit, split_axis
+from .rows import KEPT, Edits, Row, RowEdit, RowEdits, split_axis
 
 Triple = tuple[float, float, float]
 
@@ -126,16 +125,18 @@ class OptionMaker:
         self._unbraced, self._in_line = allow_unbraced, allow_in_line
         self._boxes = BoxCounter(kit)
         self._known: dict[Edits, Parts | None] = {}
+        self._lengths: dict[Row, int] = {}
         self._pitch_um = {rod.id: rod.pitch_um for rod in kit.rods}
 
     def options(
-        self, subject: Subject, rows: Sequence[Sequence[RowEdit]], *, most: int
+        self, subject: Subject, choices: Sequence[RowEdits], *, most: int
     ) -> tuple[list[Option], bool]:
         """All combinations that pass the route and may be built, and whether none is left out.
 
         At most two rows of a section are changed (one where its beams are given one by one), and
         at most one is cut. Beyond `most` those that touch most bays are left out.
         """
+        rows = [choice.edits for choice in choices]
         combined = list(_combinations(rows, most_axes=1 if "beams" in subject.spec else 2))
         combined.sort(key=lambda edits: sum(edit.bays_changed for edit in edits))
         base = self._parts(subject, (rows[0][0], rows[1][0], rows[2][0]))
@@ -149,7 +150,8 @@ class OptionMaker:
                 option = self._option(subject, edits, sizes, [base, *stages])
                 if option and (option.bare == 0 or self._unbraced):
                     found.append(option)
-        return found, len(combined) <= most
+        complete = len(combined) <= most and all(choice.complete for choice in choices)
+        return found, complete
 
     def _sizes_mm(self, subject: Subject, edits: Edits) -> tuple[Size, ...]:
         """Outside sizes of each piece; what sticks out of an end goes with the piece there."""
@@ -158,7 +160,7 @@ class OptionMaker:
         for part in range(1 if axis is None else 2):
             size = []
             for k, edit in enumerate(edits):
-                length = sum(self._pitch_um[rod] for rod in edit.segment(part)) / 1000
+                length = self._length_um(edit.segment(part)) / 1000
                 low = 0.0 if k == axis and part == 1 else subject.low_mm[k]
                 high = 0.0 if k == axis and part == 0 else subject.high_mm[k]
                 size.append(length + 2 * subject.hub_mm[k] + low + high)
@@ -178,33 +180,36 @@ class OptionMaker:
             return None
         base, last = known[0], known[-1]
         rods = [self._rods(parts, base) for parts in known]
-        rod_steps = [after - before for before, after in pairwise(rods)]
+        rod_steps = [b - a for one, two in pairwise(rods) for a, b in zip(one, two, strict=True)]
         hub_steps = [after.hubs - before.hubs for before, after in pairwise(known)]
         in_line = max(last.in_line - base.in_line, 0) if self._in_line else 0
-        before_um, after_um = (
-            sum(self._pitch_um[rod] for row in rows for rod in row)
-            for rows in (subject.rows, [s for edit in edits for s in edit.segments])
-        )
+        before_um = sum(map(self._length_um, subject.rows))
+        after_um = sum(self._length_um(segment) for edit in edits for segment in edit.segments)
         return Option(
             edits=edits,
             sizes_mm=sizes,
             hubs=last.hubs,
-            rods=tuple(rods[-1].tolist()),
-            hubs_out=sum(max(-step, 0) for step in hub_steps),
-            hubs_in=sum(max(step, 0) for step in hub_steps),
-            rods_out=sum(int((-step).clip(min=0).sum()) for step in rod_steps),
-            rods_in=sum(int(step.clip(min=0).sum()) for step in rod_steps),
+            rods=rods[-1],
+            hubs_out=sum(-step for step in hub_steps if step < 0),
+            hubs_in=sum(step for step in hub_steps if step > 0),
+            rods_out=sum(-step for step in rod_steps if step < 0),
+            rods_in=sum(step for step in rod_steps if step > 0),
             bare=max(last.bare - base.bare - in_line, 0),
             in_line=in_line,
             lost_mm=(before_um - after_um) / 1000,
         )
 
-    def _rods(self, parts: Parts, base: Parts) -> NDArray[np.int64]:
+    def _length_um(self, row: Row) -> int:
+        if row not in self._lengths:
+            self._lengths[row] = sum(self._pitch_um[rod] for rod in row)
+        return self._lengths[row]
+
+    def _rods(self, parts: Parts, base: Parts) -> tuple[int, ...]:
         """Rods by kind, with the pairs in line that take the place of diagonals lost."""
-        rods = np.array(parts.rods, dtype=np.int64)
-        if self._in_line:
-            rods += (np.array(parts.pair_rods) - np.array(base.pair_rods)).clip(min=0)
-        return rods
+        if not self._in_line:
+            return parts.rods
+        pairs = zip(parts.rods, parts.pair_rods, base.pair_rods, strict=True)
+        return tuple(rods + max(now - before, 0) for rods, now, before in pairs)
 
     def _parts(self, subject: Subject, edits: Edits) -> Parts | None:
         """Parts of all pieces together; None where the edits cannot be made."""
@@ -216,25 +221,21 @@ class OptionMaker:
     def _box_parts(self, subject: Subject, edits: Edits) -> Parts:
         axis = split_axis(edits)
         pieces = [
-            self._boxes.count(
-                [edit.segment(part) for edit in edits],
-                subject.patterns,
-                subject.listed.in_piece(edits, part),
-            )
+            self._boxes.count(edits, part, subject.patterns, subject.listed.in_piece(edits, part))
             for part in range(1 if axis is None else 2)
         ]
         if axis is None:
             return pieces[0]
-        rods = np.array(pieces[0].rods) + np.array(pieces[1].rods)
+        one, two = pieces
+        rods = _sum(one.rods, two.rods)
         across = [len(edit.segments[0]) for k, edit in enumerate(edits) if k != axis]
         rods[self._split_rod] += coupling_rods(across[0], across[1])
-        pairs = np.array(pieces[0].pair_rods) + np.array(pieces[1].pair_rods)
         return Parts(
-            pieces[0].hubs + pieces[1].hubs,
-            tuple(rods.tolist()),
-            pieces[0].bare + pieces[1].bare,
-            pieces[0].in_line + pieces[1].in_line,
-            tuple(pairs.tolist()),
+            one.hubs + two.hubs,
+            tuple(rods),
+            one.bare + two.bare,
+            one.in_line + two.in_line,
+            tuple(_sum(one.pair_rods, two.pair_rods)),
         )
 
     def _built_parts(self, subject: Subject, edits: Edits) -> Parts | None:
@@ -254,6 +255,10 @@ class OptionMaker:
             else:
                 rods[item.rod] += len(item.chosen) + len(item.added)
         return Parts(len(grid.places), tuple(rods.tolist()), bare, 0, (0,) * len(rods))
+
+
+def _sum(one: Sequence[int], two: Sequence[int]) -> list[int]:
+    return [a + b for a, b in zip(one, two, strict=True)]
 
 
 def coupling_rods(bays_one: int, bays_other: int) -> int:

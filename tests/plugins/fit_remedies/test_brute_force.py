@@ -157,7 +157,7 @@ def machines(draw: st.DrawFn) -> Json:
 
 
 @given(body=machines())
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=24, deadline=None, derandomize=True)
 def test_best_ways_are_those_of_brute_force(body: Json) -> None:
     """The optimum, the costs of the four best unlike one another, and that there are no more."""
     calculator = FitRemedies()
@@ -170,9 +170,9 @@ def test_best_ways_are_those_of_brute_force(body: Json) -> None:
     here = context.state(journey)
     machine = machine_as_it_is(context, here)
     options, complete = all_options(context, machine, journey)
-    if here.passes or not all(options) or len(options[0]) ** len(options) > 30_000:
+    if here.passes or not all(options) or len(options[0]) ** len(options) > 6_000:
         return
-    finder = Finder(context, here, machine, options, complete)
+    finder = Finder(context, here, machine, options, complete, journey.obstacles)
     found = finder.ways()
     brute = by_brute_force(machine, options, inputs, finder.wishes, 5)
     assert [way.cost for way in found.ways] == pytest.approx(brute, abs=2e-5)
@@ -183,15 +183,15 @@ def test_best_ways_are_those_of_brute_force(body: Json) -> None:
 def test_every_edit_built_one_by_one(small: Callable[..., Json], run: Run) -> None:
     """Two boxes, one bay at most out of each row, every set of edits built as a frame and led
     through the door: the best way is the cheapest of those that pass and stay flush."""
-    body = small((2, 3, 3), (3, 3, 3), width_mm=400, height_mm=350, allow=["bay-out"], most_bays=1)
+    body = small((2, 3, 3), (2, 3, 3), width_mm=400, height_mm=350, allow=["bay-out"], most_bays=1)
     calculator = FitRemedies()
     inputs = calculator.load(body)
     kit = Kit.from_inputs(inputs["kit"])
     before = built(body["frame"]["layout"], kit)
     best: list[tuple[int, list[tuple[int, ...]]]] = []
     for edits in product(product((0, 1), repeat=3), repeat=2):
-        if any(sum(edit) > 2 for edit in edits):
-            continue
+        if any(sum(edit) > 2 for edit in edits) or edits[0][1:] != edits[1][1:]:
+            continue  # three rows of one section, or faces that are not flush
         sections = []
         for spec, edit in zip(body["frame"]["layout"]["sections"], edits, strict=True):
             rods = {
@@ -202,7 +202,7 @@ def test_every_edit_built_one_by_one(small: Callable[..., Json], run: Run) -> No
         layout = {**body["frame"]["layout"], "sections": sections}
         patched = merge_patch(body, {"frame": {"layout": layout}})
         again = calculator.rerun(inputs, patched)
-        if edits[0][1:] == edits[1][1:] and again is not None and again.value["passes"]:
+        if again is not None and again.value["passes"]:
             after = built(layout, kit)
             changed = sum(
                 abs(a - b) for one, two in zip(before, after, strict=True)

@@ -78,7 +78,7 @@ def test_published_assignment(published: Cases) -> None:
 
 
 @given(data=st.data())
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 def test_all_choices_in_order_of_cost(data: Any) -> None:
     """Cutting off one choice after another lists them as brute force does, until none is left."""
     whole = st.integers(0, 9)

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from baywright_plugins.fit_remedies import FitRemedies
 from baywright_plugins.fit_remedies.drawing import draw_view
 from baywright_service.contract import Label, Line, Polygon, Result
@@ -10,14 +12,20 @@ from baywright_service.contract import Label, Line, Polygon, Result
 Run = Callable[[Any], Result]
 
 
+@pytest.fixture(scope="module")
+def door(run: Run) -> Any:
+    """The first example: two sections too deep for a door."""
+    return run(FitRemedies.examples[0].inputs).value
+
+
 def width(shape: Polygon) -> float:
     xs = [x for x, _ in shape.points]
     return max(xs) - min(xs)
 
 
-def test_bars_are_as_long_as_the_parts_changed(run: Run) -> None:
+def test_bars_are_as_long_as_the_parts_changed(door: Any) -> None:
     """Twice the parts, twice the bar; a way that is not braced would be hatched."""
-    value = run(FitRemedies.examples[0].inputs).value
+    value = door
     drawing = draw_view(value, "options")
     bars = [shape for shape in drawing.shapes if isinstance(shape, Polygon)]
     parts = [way["parts_changed_count"] for way in value["ways"]]
@@ -29,9 +37,9 @@ def test_bars_are_as_long_as_the_parts_changed(run: Run) -> None:
     assert f"{parts[0]} parts changed" in texts and "R120 fewer" in texts
 
 
-def test_a_section_that_sticks_is_wider_than_what_is_left(run: Run) -> None:
+def test_a_section_that_sticks_is_wider_than_what_is_left(door: Any) -> None:
     """Before: hatched, across the walls of the opening; after: within them, not hatched."""
-    value = run(FitRemedies.examples[0].inputs).value
+    value = door
     drawing = draw_view(value, "sections")
     boxes = [s for s in drawing.shapes if isinstance(s, Polygon) and s.ink.fill != "none"]
     stuck = [s for s in drawing.shapes if isinstance(s, Polygon) and s.ink.hatched]
