@@ -7,7 +7,6 @@ from baywright_service.contract import (
     Calculator,
     Caution,
     Drawing,
-    Finding,
     Inputs,
     Result,
     Source,
@@ -94,7 +93,10 @@ class LevelWindows(Calculator):
         value = result_of(worked)
         value["conflicts"] = conflicts_out(worked)
         found = [*conflict_findings(value), *height_findings(value, wanted)]
-        found += _add_proposal(value, worked)
+        proposal = proposal_out(worked)
+        if proposal is not None:
+            value["proposal"] = proposal
+        found += proposal_findings(value)
         if not inputs.proving:
             found = with_cures(value, found, inputs, lambda patch: self.rerun(inputs, patch))
         return Result(value, found, _assumptions(worked), _cautions(inputs))
@@ -106,13 +108,6 @@ class LevelWindows(Calculator):
         """Levels, one a row."""
         rows = [[level.get(column) for column in TABLE_COLUMNS] for level in result.value["levels"]]
         return TableData(TABLE_COLUMNS, rows)
-
-
-def _add_proposal(value: dict[str, Any], worked: Study) -> list[Finding]:
-    proposal = proposal_out(worked)
-    if proposal is not None:
-        value["proposal"] = proposal
-    return proposal_findings(proposal)
 
 
 def _cautions(inputs: Mapping[str, Any]) -> list[Caution]:

@@ -71,7 +71,7 @@ def conflict_out(
     if wish is not None:
         requirement = ladder.members[wish].requirement
         value["wish"] = ladder.inputs["requirements"][requirement]["id"]
-    value["words"] = words_of(value, members)
+    value["words"] = words_of(value, members, ladder.module_mm)
     return value
 
 
@@ -97,9 +97,8 @@ def _within(conflict: Conflict, rows: Rows, mask: Mask) -> tuple[Conflict, Rows]
     return local, rows.of(mask)
 
 
-def words_of(value: Value, members: Sequence[Value]) -> str:
+def words_of(value: Value, members: Sequence[Value], module_mm: float) -> str:
     """A conflict in one or two sentences."""
-    missing = millimetres(value["missing_mm"])
     named = list(dict.fromkeys(f"“{m['title']}” ({m['asks']})" for m in members))
     more = f" and {len(named) - _NAMED} more" if len(named) > _NAMED else ""
     named = named[:_NAMED]
@@ -108,13 +107,20 @@ def words_of(value: Value, members: Sequence[Value]) -> str:
         lost = sum(member["lost_mm"] for member in members)
         grid = f" Without the grid they would: rounding to its planes takes {millimetres(lost)}."
     if value["members_count"] == 1:
-        return (
-            f"{named[0]} leaves no height of the grid that serves both its ends: {missing} are "
-            f"missing.{grid}"
-        )
+        return _between_planes(members, module_mm)
     listed = "; ".join(named)
     together = f"These {value['members_count']} cannot hold together: {listed}{more}. "
     return together + _last_step(value, members) + grid
+
+
+def _between_planes(members: Sequence[Value], module_mm: float) -> str:
+    """One range, with no whole module in it."""
+    asks = " and ".join(dict.fromkeys(member["asks"] for member in members))
+    above = members[0]["reached_mm"]
+    return (
+        f"“{members[0]['title']}” ({asks}) lies between two planes of the grid: it can be "
+        f"{millimetres(above - module_mm)} or {millimetres(above)}."
+    )
 
 
 def _last_step(value: Value, members: Sequence[Value]) -> str:

@@ -1,17 +1,20 @@
 """The fewest requirements that cannot hold together, and how much each must give."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from .difference_constraints import Grid, Ints, Mask, NoAnswer, Rows, close, holds, round_up
+from .difference_constraints import Grid, Mask, NoAnswer, Rows, close, holds, round_up
 from .shortest_walk import any_walk, shortest_walk
 
 #: Nanoseconds that the proof that no smaller set conflicts may take by count, not by clock:
 #: one check of n nodes is taken for 15 000 n + 1.5 n^3 of them.
 _PROOF_WORK_NS = 2_000_000_000
 _MOST_ROUNDS = 100
+#: After so many ways round, how far a member must give is halved in instead.
+_MOST_CUTS = 20
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,7 @@ def give_needed(member: int, conflict: Conflict, rows: Rows, grid: Grid) -> int 
         return None
     used = np.isin(np.arange(len(rows.member)), conflict.walk) & (rows.member == member)
     give = 0
-    for _ in range(_MOST_ROUNDS):
+    for _ in range(_MOST_CUTS):
         eased = rows.with_least(rows.least_nm - give * used)
         try:
             close(eased, grid)
@@ -80,23 +83,38 @@ def give_needed(member: int, conflict: Conflict, rows: Rows, grid: Grid) -> int 
             return give
         if not used[list(walk)].any():
             return None
-        give = _enough_for(walk, rows, grid, used, give)
-    return None
+        give = _first_that(_comes_back_low(walk, rows, grid, used), give)
+    return _first_that(lambda more: holds(rows, grid, rows.least_nm - more * used), give)
 
 
-def _enough_for(walk: tuple[int, ...], rows: Rows, grid: Grid, used: Mask, give: int) -> int:
-    """The least give above `give` that lets this walk come back low enough."""
-    low, step = give, 1
-    while _missing(walk, rows, grid, (give + step) * used) > 0:
+def _first_that(fits: Callable[[int], bool], low: int) -> int:
+    """The least number above `low` that fits, where `low` does not and all large ones do."""
+    step = 1
+    while not fits(low + step):
         step *= 2
-    high = give + step
+    low, high = low + step // 2, low + step
     while high - low > 1:
         middle = (low + high) // 2
-        if _missing(walk, rows, grid, middle * used) > 0:
-            low = middle
-        else:
-            high = middle
+        low, high = (low, middle) if fits(middle) else (middle, high)
     return high
+
+
+def _comes_back_low(
+    walk: tuple[int, ...], rows: Rows, grid: Grid, used: Mask
+) -> Callable[[int], bool]:
+    """Whether a walk comes back no higher than it started, where the used rows give so much."""
+    counted = grid.counted(rows)
+    steps = [(int(counted[r]), bool(used[r]), bool(grid.snapped[rows.head[r]])) for r in walk]
+    module = grid.module_nm
+
+    def low_enough(give: int) -> bool:
+        at = 0
+        for asked, gives, snapped in steps:
+            at += asked - give if gives else asked
+            at = -(-at // module) * module if snapped else at
+        return at <= 0
+
+    return low_enough
 
 
 def reached(walk: tuple[int, ...], rows: Rows, grid: Grid) -> list[tuple[int, int]]:
@@ -111,10 +129,6 @@ def reached(walk: tuple[int, ...], rows: Rows, grid: Grid) -> list[tuple[int, in
         origin = int(grid.origin_nm[head]) - first
         found.append((plain + origin, at + origin))
     return found
-
-
-def _missing(walk: tuple[int, ...], rows: Rows, grid: Grid, give_nm: Ints) -> int:
-    return reached(walk, rows.with_least(rows.least_nm - give_nm), grid)[-1][0]
 
 
 def _turned(walk: tuple[int, ...], rows: Rows, grid: Grid) -> tuple[int, ...]:

@@ -149,10 +149,12 @@ def _shrunk(value: Value) -> list[Finding]:
     return [Finding("pins-narrow", "ok", message, (), Measure(len(narrowed)))]
 
 
-def proposal_findings(proposal: Value | None) -> list[Finding]:
+def proposal_findings(value: Value) -> list[Finding]:
     """Whether the heights the builder has in mind hold."""
-    if proposal is None:
+    if "proposal" not in value:
         return []
+    proposal = value["proposal"]
+    titles = {level["id"]: level["title"] for level in value["levels"]}
     found = [
         Finding(
             "proposal-breaks",
@@ -168,7 +170,7 @@ def proposal_findings(proposal: Value | None) -> list[Finding]:
         Finding(
             "proposal-off-grid",
             "stop",
-            f"Your height of “{item['level']}” lies on no plane of the grid. Take "
+            f"Your height of “{titles[item['level']]}” lies on no plane of the grid. Take "
             f"{millimetres(item['plane_below_mm'])} or {millimetres(item['plane_above_mm'])}.",
             ("/proposal",),
         )

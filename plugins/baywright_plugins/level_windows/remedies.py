@@ -37,13 +37,13 @@ class _Before:
     value: Value
     findings: Sequence[Finding]
 
-    def better_than(self, after: Result) -> bool:
-        """Whether a change makes something new come up that stops or asks to be watched."""
+    def better_than(self, after: Result, level: str) -> bool:
+        """Whether a change makes something new come up that is worse than `level`."""
         known = {(finding.code, finding.at) for finding in self.findings}
         new = [f for f in after.findings if (f.code, f.at) not in known]
         lost = set(after.value.get("wishes_denied", ()))
         lost -= set(self.value.get("wishes_denied", lost))
-        return bool(lost) or any(finding.level != LEVELS[0] for finding in new)
+        return bool(lost) or any(LEVELS.index(f.level) > LEVELS.index(level) for f in new)
 
 
 def with_cures(
@@ -101,7 +101,7 @@ def _saved_step(inputs: Inputs, before: _Before, rerun: Rerun) -> Remedy | None:
             offers += _of_member(given, inputs, inputs.raw)
     for offer in sorted(offers, key=lambda offer: offer.share)[:_SAVING_TRIES]:
         after = rerun(offer.patch)
-        if after is None or not after.value["holds"] or before.better_than(after):
+        if after is None or not after.value["holds"] or before.better_than(after, "ok"):
             continue
         saved = value["top_mm"] - after.value.get("top_mm", value["top_mm"])
         if saved > 0:
@@ -112,14 +112,17 @@ def _saved_step(inputs: Inputs, before: _Before, rerun: Rerun) -> Remedy | None:
 
 
 def _cured(conflict: Value, before: _Before, after: Result) -> bool:
-    """The conflict is gone, and nothing else has come up that stops or asks to be watched."""
+    """The conflict is gone, and nothing as bad has come up."""
     if "wish" in conflict and conflict["wish"] not in after.value.get("wishes_kept", ()):
         return False
-    return bool(after.value["holds"]) and not before.better_than(after)
+    allowed = "ok" if "wish" in conflict else "watch"
+    return bool(after.value["holds"]) and not before.better_than(after, allowed)
 
 
 def _by_hand(conflict: Value) -> Remedy:
     """In words only: which member must give how far, where no patch was proven."""
+    if conflict["members_count"] == 1:
+        return Remedy("Move it to one of these, or let one of its levels lie off the grid.")
     able = [m for m in conflict["members"] if m.get("cures_all")]
     if able:
         least = min(able, key=lambda m: m["give_mm"])
@@ -130,10 +133,10 @@ def _by_hand(conflict: Value) -> Remedy:
 
 def _offers(conflict: Value, inputs: Mapping[str, Any], raw: Mapping[str, Any]) -> list[Offer]:
     found: list[Offer] = []
-    seen: set[str] = set()
+    seen: set[tuple[str, str]] = set()
     for member in conflict["members"]:
-        if member.get("cures_all") and member["at"] not in seen:
-            seen.add(member["at"])
+        if member.get("cures_all") and (member["at"], member["end"]) not in seen:
+            seen.add((member["at"], member["end"]))
             found += _of_member(member, inputs, raw)
     return sorted(found, key=lambda offer: offer.share)
 

@@ -117,8 +117,17 @@ def test_a_pin_off_the_grid_is_a_conflict_of_its_own() -> None:
     assert (conflict["members_count"], conflict["because_of_grid"]) == (1, True)
     assert result.value["holds_without_grid"] and not result.value["holds"]
     found = finding(result, "heights-conflict")
-    assert found.level == "stop" and "no height of the grid" in found.message
+    assert found.level == "stop" and "480 mm or 530 mm" in found.message
     assert found.at == ("/pins/0",)
+
+
+def test_a_range_between_planes_is_widened_to_the_nearer_one() -> None:
+    """60 to 90 on a grid of 50: 100 costs the same 10 as 50; the first that is proven is told."""
+    body = deck(requirements=[gap("x", "floor", "shelf", 60, 90, title="Shelf board")])
+    remedy = finding(run(body), "heights-conflict").remedy
+    assert remedy is not None and remedy.patch is not None
+    assert "100 mm instead of 90 mm" in remedy.message
+    assert run(merge_patch(body, remedy.patch)).value["holds"]
 
 
 def test_rounding_alone_makes_a_conflict() -> None:

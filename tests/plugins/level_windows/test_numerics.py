@@ -108,6 +108,17 @@ def test_without_work_for_all_levels_the_search_looks_from_one(
     assert sorted(conflict.members) == [0, 1, 2] and conflict.missing_nm == 10 * NM
 
 
+def test_giving_is_found_either_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Way by way round, or halved in: 20 of 100 must go (15 and the rounding of 45 to 50)."""
+    items: list[Item] = [(0, 1, 100, None), (1, 2, 45, None), (0, 2, None, 135)]
+    small = chain_of_rows(items, (True, True), 10)
+    conflict = conflicts.smallest_conflict(small.rows, small.grid)
+    assert conflict is not None
+    assert conflicts.give_needed(0, conflict, small.rows, small.grid) == 20 * NM
+    monkeypatch.setattr(conflicts, "_MOST_CUTS", 0)
+    assert conflicts.give_needed(0, conflict, small.rows, small.grid) == 20 * NM
+
+
 def test_a_total_cut_short_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the programme gives nothing, the smallest slack is still the largest."""
     monkeypatch.setattr(total_slack._Programme, "solve", lambda self, whole: None)
