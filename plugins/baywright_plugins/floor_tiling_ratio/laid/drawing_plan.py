@@ -27,7 +27,7 @@ _ADD_NODE = Ink("#0b5c8a", 0.4, (1.4, 0.6))
 _ADD = Ink("#0b5c8a", 0.4, (0.4, 0.5))
 _JOINT = Ink("#7a3e00", 0.25, (2.0, 0.6, 0.4, 0.6))
 _WALL = Ink("#1f2933", 0.6)
-_CLEAR = Ink("#7a3e00", 0.3, (1.2, 0.8), fill="#fdf0d5")
+_CLEAR = Ink("#7a3e00", 0.3, (1.2, 0.8))
 _FIX = Ink("#0b5c8a", 0.1, fill="#0b5c8a")
 
 
@@ -115,8 +115,8 @@ def _pieces(along: Record, across: Record) -> list[Shape]:
     bands = [(kind, _box(a, b, y0, y1)) for a, b, kind in _spans(along)]
     bands += [(kind, _box(x0, x1, a, b)) for a, b, kind in _spans(across)]
     shapes += [Polygon(box, _OFF) for kind, box in bands if kind.endswith("-off")]
-    for ink in (_CUT_BELOW, _CUT):
-        shapes += [Polygon(box, ink) for kind, box in bands if kind.startswith("cut")]
+    shapes += [Polygon(box, _CUT_BELOW) for kind, box in bands if kind == "cut"]
+    shapes += [Polygon(box, _CUT) for kind, box in bands if kind.startswith("cut")]
     return shapes
 
 
@@ -201,7 +201,7 @@ def _landings(lay: Record, along: Record, across: Record, unit: float) -> list[S
         middle = ((a + b) / 2, (y0 + y1) / 2) if lengthwise else ((x0 + x1) / 2, (a + b) / 2)
         turned = 90.0 if lengthwise else 0.0
         shapes += [
-            Polygon(box, Ink(_CLEAR.stroke, _CLEAR.width, _CLEAR.dash)),
+            Polygon(box, _CLEAR),
             Label(middle, zone["name"], 1.5, "middle", turned, bold=True),
         ]
     return shapes
