@@ -206,7 +206,11 @@ def _check_ways(network: Data, places: Mapping[str, Data], faults: Faults) -> No
     into_lifts: set[str] = set()
     shares: dict[str, list[float]] = {}
     overflows: dict[str, int] = {}
+    seen: set[tuple[str, str, bool]] = set()
     for k, link in enumerate(network["links"]):
+        if (link["start"], link["end"], link["overflow"]) in seen:
+            faults.add((*where, k), "not-unique", "This link stands twice.")
+        seen.add((link["start"], link["end"], link["overflow"]))
         start, end = places[link["start"]], places[link["end"]]
         if end["kind"] == "feed":
             faults.add((*where, k, "end"), "out-of-range", "Nothing leads into a feed.")

@@ -1,6 +1,7 @@
 """The machine as boxes: what comes to each place a minute, and how many balls are there."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from baywright_service.contract import Arrow, Drawing, Ink, Label, Legend, Line, Polygon, Shape
@@ -13,6 +14,7 @@ Value = Mapping[str, Any]
 Point = tuple[float, float]
 
 BOX_W, BOX_H, GAP_X, GAP_Y = 176.0, 78.0, 62.0, 26.0
+ROWS_APART, MOST_IN_ROW = 80.0, 5
 PLAIN = Ink(width=0.25, fill="#f5f7fa")
 FULL = Ink(width=0.3, fill="#f5f7fa", hatched=True)
 BASKET = Ink(width=0.25, dash=(1.0, 0.7), fill="#ffffff")
@@ -27,16 +29,21 @@ def draw_circuit(inputs: Value, value: Value) -> Drawing:
     columns = _columns(machine)
     at = _corners(columns)
     full = {pile["id"] for pile in value["piles_up"]}
-    shapes: list[Shape] = [*_ways(machine, columns, at)]
+    shapes = _ways(machine, at)
+    across = max(spot.x for spot in at.values()) + BOX_W
+    high = max(spot.y for spot in at.values()) - min(spot.y for spot in at.values()) + BOX_H
+    size = min(2.0, 1500.0 / max(across, high))
     for k, place in enumerate(value["places"]):
-        shapes += _box(place, at[k], place["id"] in full)
+        shapes += _box(place, (at[k].x, at[k].y), place["id"] in full, size)
     most = value.get("most_per_min")
     limit = "" if most is None else f", at most {most:.4g}"
     piles = ", ".join(plain(name) for name in sorted(full)) or "nowhere"
     legend = [
-        Legend(WAY, "Balls go this way; the return to the start runs below"),
+        Legend(WAY, "Balls go this way, and round again"),
         Legend(OVER, "Taken only when the place before is full"),
     ]
+    if any(machine.places[link.start].kind == "basket" for link in machine.links):
+        legend.append(Legend(BACK, "From the basket: put back by hand"))
     if full:
         legend.append(Legend(FULL, "Hatched: here balls gather or spill at the flow asked for"))
     return Drawing(
@@ -92,56 +99,85 @@ def _forward(machine: Machine, start: Sequence[int]) -> list[tuple[int, int]]:
     return sorted(kept, key=lambda pair: (rank[pair[0]], rank[pair[1]]))
 
 
-def _corners(columns: Sequence[Sequence[int]]) -> dict[int, Point]:
-    tallest = max(len(column) for column in columns)
-    at = {}
-    for x, column in enumerate(columns):
+@dataclass(frozen=True)
+class _Spot:
+    """Where a place stands: lower left corner, column, row (0 above), and the row's direction."""
+
+    x: float
+    y: float
+    column: int
+    row: int
+
+    @property
+    def ahead(self) -> float:
+        return 1.0 if self.row == 0 else -1.0
+
+    def side(self, way: float) -> Point:
+        """Middle of the right side (way 1) or of the left one."""
+        return (self.x + (BOX_W if way > 0 else 0.0), self.y + BOX_H / 2)
+
+    def edge(self, way: float) -> Point:
+        """Middle of the upper edge (way 1) or of the lower one."""
+        return (self.x + BOX_W / 2, self.y + (BOX_H if way > 0 else 0.0))
+
+
+def _corners(columns: Sequence[Sequence[int]]) -> dict[int, _Spot]:
+    """Up to five columns in one row; more of them go on below, from right to left."""
+    count = len(columns)
+    first = count if count <= MOST_IN_ROW else (count + 1) // 2
+    heights = [
+        max(len(column) for column in part) * (BOX_H + GAP_Y) - GAP_Y
+        for part in (columns[:first], columns[first:])
+        if part
+    ]
+    spots = {}
+    for number, column in enumerate(columns):
+        row = 0 if number < first else 1
+        x = number if row == 0 else 2 * first - 1 - number
+        middle = heights[0] / 2 if row == 0 else -ROWS_APART - heights[1] / 2
+        top = middle + (len(column) * (BOX_H + GAP_Y) - GAP_Y) / 2
         for y, k in enumerate(column):
-            up = (tallest - len(column)) / 2.0 + (len(column) - 1 - y)
-            at[k] = (x * (BOX_W + GAP_X), up * (BOX_H + GAP_Y))
-    return at
+            low = top - (y + 1) * (BOX_H + GAP_Y) + GAP_Y
+            spots[k] = _Spot(x * (BOX_W + GAP_X), low, number, row)
+    return spots
 
 
-def _ways(
-    machine: Machine, columns: Sequence[Sequence[int]], at: Mapping[int, Point]
-) -> list[Shape]:
-    column = {k: x for x, places in enumerate(columns) for k in places}
+def _ways(machine: Machine, at: Mapping[int, _Spot]) -> list[Shape]:
     shapes: list[Shape] = []
-    low = min(y for _, y in at.values()) - 45.0
+    low = min(spot.y for spot in at.values()) - 34.0
     lanes: dict[int, float] = {}
     for link in machine.links:
-        (x0, y0), (x1, y1) = at[link.start], at[link.end]
+        start, end = at[link.start], at[link.end]
         ink = OVER if link.overflow else WAY
-        bow = -10.0 if link.overflow else 0.0
-        if column[link.end] > column[link.start]:
-            a, b = (x0 + BOX_W, y0 + BOX_H / 2 + bow), (x1, y1 + BOX_H / 2 + bow)
-            shapes.append(Arrow(a, b, ink))
-        elif column[link.end] == column[link.start]:
-            down = y1 < y0
-            a = (x0 + BOX_W * 0.3, y0 if down else y0 + BOX_H)
-            b = (x1 + BOX_W * 0.3, y1 + BOX_H if down else y1)
-            shapes.append(Arrow(a, b, ink))
+        if start.column == end.column:
+            way = 1.0 if end.y > start.y else -1.0
+            shapes.append(Arrow(start.edge(way), end.edge(-way), ink))
+        elif start.row != end.row and machine.places[link.start].kind == "basket":
+            (x0, y0), (x1, y1) = start.edge(-1.0), end.side(-1.0)
+            outside = ((x0, y0), (x0, low), (x1 - 34.0, low), (x1 - 34.0, y1))
+            shapes += [Line(outside, BACK), Arrow(outside[-1], (x1, y1), BACK)]
+        elif start.row != end.row:
+            way = 1.0 if end.row < start.row else -1.0
+            shapes.append(Arrow(start.edge(way), end.edge(-way), ink))
+        elif end.column == start.column + 1:
+            way = start.ahead
+            shift = -12.0 if link.overflow else 0.0
+            (x0, y0), (x1, y1) = start.side(way), end.side(-way)
+            shapes.append(Arrow((x0, y0 + shift), (x1, y1 + shift), ink))
         else:
-            y = lanes.setdefault(link.end, low - 22.0 * len(lanes))
-            right, left = x0 + BOX_W + 22.0, x1 - 26.0
-            middle = y1 + BOX_H / 2
-            shapes.append(
-                Line(
-                    (
-                        (x0 + BOX_W, y0 + BOX_H / 2),
-                        (right, y0 + BOX_H / 2),
-                        (right, y),
-                        (left, y),
-                        (left, middle),
-                    ),
-                    OVER if link.overflow else BACK,
-                )
-            )
-            shapes.append(Arrow((left, middle), (x1, middle), WAY))
+            under = lanes.setdefault(link.end, low - 16.0 * len(lanes))
+            back = end.column < start.column
+            (x0, y0), (x1, y1) = start.edge(-1.0), end.edge(-1.0)
+            run = [(x0, y0), (x0, under), (x1, under)]
+            if back:  # round the outside, clear of what stands below in the same column
+                (x0, y0), out = start.side(start.ahead), 22.0 * start.ahead
+                run = [(x0, y0), (x0 + out, y0), (x0 + out, under), (x1, under)]
+            bent = BACK if back and not link.overflow else ink
+            shapes += [Line(tuple(run), bent), Arrow(run[-1], (x1, y1), bent)]
     return shapes
 
 
-def _box(place: Value, at: Point, full: bool) -> list[Shape]:
+def _box(place: Value, at: Point, full: bool, size: float) -> list[Shape]:
     x, y = at
     ink = FULL if full else BASKET if place["kind"] in ("basket", "drain") else PLAIN
     shapes: list[Shape] = [_rectangle(x, y, BOX_W, BOX_H, ink)]
@@ -156,7 +192,6 @@ def _box(place: Value, at: Point, full: bool) -> list[Shape]:
     words = [plain(place["id"]), rate]
     if held > 0.0:
         words.append(f"{held:.3g} balls here")
-    size = 1.25
     for row, text in enumerate(words):
         up = y + BOX_H - 24.0 - 22.0 * row
         shapes.append(Label((x + BOX_W / 2, up), _fit(text), size, "middle", bold=row == 0))

@@ -20,7 +20,7 @@ THIN = Ink("#52606d", 0.15)
 
 
 def draw_timeline(inputs: Value, value: Value) -> Drawing:
-    """Above the balls that wait, below those off the machine; hatched while lifts stand."""
+    """Above the balls that wait, below those off the machine; a hatched bar where lifts stand."""
     stops = [(s["routing"], s["stop"]) for s in value["simulations"] if "stop" in s]
     title = "Balls waiting after lifts stop"
     if not stops:
@@ -30,12 +30,14 @@ def draw_timeline(inputs: Value, value: Value) -> Drawing:
     base = HIGH + APART
     shapes: list[Shape] = []
     top = max(float(stop["timeline"]["waiting_high_count"].max()) for _, stop in stops)
+    if "fluid" in value:
+        usual = value["simulations"][-1]["usual_waiting_count"]
+        top = max(top, usual + value["fluid"]["peak_extra_count"])
     off = max(float(stop["timeline"]["off_high_count"].max()) for _, stop in stops)
     upper = _Panel(base, end, max(top, 1.0))
     lower = _Panel(0.0, end, max(off, 1.0))
     spans = _spans(inputs, end)
-    for panel in (upper, lower):
-        shapes += [panel.box(a, b, STOPPED) for a, b in spans]
+    shapes += [upper.strip(a, b) for a, b in spans]
     for routing_word, stop in stops:
         if routing_word == "random":
             line = stop["timeline"]
@@ -46,14 +48,16 @@ def draw_timeline(inputs: Value, value: Value) -> Drawing:
         line, ink = stop["timeline"], LINES[routing_word]
         shapes.append(upper.line(line["time_s"], line["waiting_mean_count"], ink))
         shapes.append(lower.line(line["time_s"], line["off_mean_count"], ink))
-        legend.append(Legend(ink, f"Balls parting {routing(routing_word)}, mean of runs"))
+        legend.append(
+            Legend(ink, f"Balls parting {routing(routing_word)}{_runs(value, routing_word)}")
+        )
     if any(word == "random" for word, _ in stops):
         legend.append(Legend(BAND, "Nine runs in ten lie in this band"))
     if "fluid" in value:
         shapes.append(_fluid(value, stops, upper))
-        legend.append(Legend(FLUID, "Balls as a fluid, the first stop alone"))
+        legend.append(Legend(FLUID, "Balls as a fluid, nothing overflows and no lift comes back"))
     if spans:
-        legend.append(Legend(STOPPED, "Hatched: a lift stands"))
+        legend.append(Legend(STOPPED, "Hatched bar: a lift stands"))
     shapes += upper.axes("balls waiting") + lower.axes("balls off the machine")
     shapes.append(Label((WIDE, -10.0), "seconds", 1.6, "end"))
     said = " ".join(
@@ -64,6 +68,11 @@ def draw_timeline(inputs: Value, value: Value) -> Drawing:
     lifts = sorted({plain(name) for _, stop in stops for name in stop["lifts_stopped"]})
     who = f" ({', '.join(lifts[:4])}{' …' if len(lifts) > 4 else ''})" if lifts else ""
     return Drawing(f"{title}{who}", said, shapes, tuple(legend))
+
+
+def _runs(value: Value, word: str) -> str:
+    count = next(s["runs_count"] for s in value["simulations"] if s["routing"] == word)
+    return "" if count == 1 else f", mean of {count} runs"
 
 
 def _spans(inputs: Value, end: float) -> list[tuple[float, float]]:
@@ -89,7 +98,7 @@ def _fluid(value: Value, stops: Sequence[tuple[str, Value]], panel: "_Panel") ->
         (first + float(t), usual + float(extra))
         for t, extra in zip(fluid["time_s"], fluid["extra_count"], strict=True)
     ]
-    inside = [panel.at(t, min(n, panel.top)) for t, n in pairs if t <= panel.end]
+    inside = [panel.at(t, n) for t, n in pairs if t <= panel.end]
     return Line(tuple(inside if len(inside) > 1 else [panel.at(0, 0), panel.at(0, 0)]), FLUID)
 
 
@@ -114,9 +123,10 @@ class _Panel:
         back = [self.at(t, n) for t, n in zip(times, low, strict=True)]
         return Polygon((*there, *reversed(back)), BAND)
 
-    def box(self, start: float, end: float, ink: Ink) -> Polygon:
-        (x0, y0), (x1, y1) = self.at(start, 0.0), self.at(end, self.top)
-        return Polygon(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), ink)
+    def strip(self, start: float, end: float) -> Polygon:
+        """A bar above the diagram from one time to another."""
+        (x0, y), (x1, _) = self.at(start, self.top), self.at(end, self.top)
+        return Polygon(((x0, y + 12.0), (x1, y + 12.0), (x1, y + 16.0), (x0, y + 16.0)), STOPPED)
 
     def axes(self, name: str) -> list[Shape]:
         shapes: list[Shape] = [

@@ -2,7 +2,7 @@
 
 rate_k = fed_k + sum over j of passed_j x share_jk + sum of what overflows into k, where a place
 passes on what comes, or its capacity. The set of full places is found by solving, marking what is
-above its capacity, and solving again; it only grows, so it ends after as many steps as places.
+above its capacity, and solving again until the set repeats.
 """
 
 from dataclasses import dataclass
@@ -15,7 +15,9 @@ from .machine import Machine
 _TOLERANCE = 1e-9
 _MOST_PER_S = 2_000.0
 #: Rounds in which lines that share lifts settle who gets what.
-_LANE_ROUNDS = 12
+_LANE_ROUNDS = 6
+#: Passes from an empty machine on, where solving does not settle.
+_FILLING_ROUNDS = 4_000
 
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 
@@ -117,13 +119,9 @@ def _solve(machine: Machine, entry_per_s: float, taken: dict[tuple[int, int], fl
             share[k] /= share[k].sum()
     fed = np.array([place.feed_per_s for place in machine.places])
     can_fill = np.array([p.kind not in ("lift", "feed") for p in machine.places])
-    full = np.zeros(count, dtype=bool)
-    for _ in range(count + 1):
-        arriving = _balance(machine, share, over, fed, capacity, full, entry_per_s)
-        above = can_fill & (arriving > capacity * (1.0 + _TOLERANCE) + 1e-15)
-        if not (above & ~full).any():
-            break
-        full |= above
+    arriving, full = _settled(
+        machine, share, over, fed, np.where(can_fill, capacity, np.inf), entry_per_s
+    )
     passed = np.where(full, np.minimum(capacity, arriving), arriving)
     rest = np.maximum(arriving - passed, 0.0)
     has_overflow = over.sum(axis=1) > 0.0
@@ -135,6 +133,38 @@ def _solve(machine: Machine, entry_per_s: float, taken: dict[tuple[int, int], fl
     if machine.entry is not None:
         returned = float(passed @ share[:, machine.entry] + overflowing @ over[:, machine.entry])
     return Rates(arriving, passed, overflowing, piling, capacity, returned)
+
+
+def _settled(
+    machine: Machine,
+    share: Floats,
+    over: Floats,
+    fed: Floats,
+    limit: Floats,
+    entry_per_s: float,
+) -> tuple[Floats, np.ndarray[Any, np.dtype[np.bool_]]]:
+    """What arrives everywhere, and which places are full: each set is solved, then looked at anew.
+
+    Where the sets do not repeat in time, the balance is followed from an empty machine on.
+    """
+    count = len(limit)
+    full = np.zeros(count, dtype=bool)
+    for _ in range(2 * count + 8):
+        arriving = _balance(machine, share, over, fed, limit, full, entry_per_s)
+        above = arriving > limit * (1.0 + _TOLERANCE) + 1e-15
+        if (above == full).all():
+            return arriving, full
+        full = above
+    arriving = np.zeros(count)
+    for _ in range(_FILLING_ROUNDS):
+        passed = np.minimum(arriving, limit)
+        after = fed + passed @ share + (arriving - passed) @ over
+        if machine.entry is not None:
+            after[machine.entry] = entry_per_s
+        if np.abs(after - arriving).max() <= 1e-12 * max(1.0, float(after.max())):
+            return after, after > limit
+        arriving = after
+    raise NoWayOut
 
 
 def _balance(

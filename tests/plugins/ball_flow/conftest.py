@@ -1,5 +1,6 @@
 """Machines that several tests of ball-flow use."""
 
+import copy
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -32,7 +33,10 @@ def desk() -> Callable[..., dict[str, Any]]:
     speed = chain["hooks_per_min"] * chain["hook_spacing_links_count"] * chain["pitch_mm"] / 60.0
 
     def inputs(lifts: int, **changes: Any) -> dict[str, Any]:
-        body = {key: planned[key] for key in ("required_balls_per_min", "stations", "paths")}
+        body = {
+            key: copy.deepcopy(planned[key])
+            for key in ("required_balls_per_min", "stations", "paths")
+        }
         body["queue"] = dict(planned["queue"])
         body["lifts"] = [
             {

@@ -25,7 +25,7 @@ def stopped(*lifts: int, **when: float) -> list[dict[str, Any]]:
 @pytest.fixture(scope="module")
 def two_of_four(run: Run, desk: Desk) -> Result:
     return run(
-        desk(4, incidents=stopped(1, 2), runs_count=24, duration_s=120, seed=5, balls_count=96)
+        desk(4, incidents=stopped(1, 2), runs_count=16, duration_s=110, seed=5, balls_count=96)
     )
 
 
