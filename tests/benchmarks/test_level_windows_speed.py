@@ -2,11 +2,12 @@
 
 A ladder of 40 levels and 200 requirements. The reference gives, without a grid, the windows alone:
 Bellman-Ford of networkx from and to each level in turn, as one would by hand; ours gives windows on
-the grid and off it, the heights with the most slack, the order and the chains.
+the grid and off it, the heights with the most slack, the order and the chains. Times are those of
+the processor, so that what else runs on the machine counts little.
 """
 
 from collections.abc import Callable
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import networkx as nx
@@ -52,9 +53,9 @@ def ladder(levels: int, requirements: int, *, every_free: int = 0) -> dict[str, 
 def best_of(times: int, work: Callable[[], object]) -> float:
     spent = []
     for _ in range(times):
-        start = perf_counter()
+        start = process_time()
         work()
-        spent.append(perf_counter() - start)
+        spent.append(process_time() - start)
     return min(spent)
 
 
@@ -84,7 +85,7 @@ def by_networkx(body: dict[str, Any]) -> dict[Any, tuple[float, float]]:
 
 @pytest.mark.parametrize("every_free", [0, 3], ids=["all snapped", "every third free"])
 def test_forty_levels_and_two_hundred_requirements(every_free: int) -> None:
-    """Under 50 ms for everything on a quiet machine; room here for a busy one."""
+    """Under 50 ms where all levels lie on the grid, validation included; room for a busy machine."""
     body = ladder(40, 200, every_free=every_free)
     inputs = CALCULATOR.load(body)
     worked = study(build(inputs), objective="most-slack", enough_nm=None)
@@ -104,16 +105,16 @@ def test_forty_levels_and_two_hundred_requirements(every_free: int) -> None:
         f"all numerics {numerics * 1e3:.1f} ms, whole run {whole * 1e3:.1f} ms; networkx windows "
         f"{theirs * 1e3:.0f} ms = {theirs / windows:.0f} times ours"
     )
-    assert windows * 5 < theirs and numerics < theirs
-    assert whole < (0.15 if not every_free else 0.4)
+    assert windows * 20 < theirs
+    assert whole < (0.1 if not every_free else 0.3)
 
 
 def test_the_largest_ladder() -> None:
     """200 levels and 2000 requirements stay far under ten seconds."""
     for every_free in (0, 3):
         body = ladder(200, 2000, every_free=every_free)
-        start = perf_counter()
+        start = process_time()
         CALCULATOR.calculate(CALCULATOR.load(body))
-        spent = perf_counter() - start
+        spent = process_time() - start
         print(f"200 levels, 2000 requirements, free every {every_free}: {spent:.2f} s")
         assert spent < 5
