@@ -135,7 +135,7 @@ def _studies(
                 raise CannotCalculate("/panel", _LOOSE) from error
         except NowhereToLand as error:
             reason = "Every hub lies right on a support, so a ball loads nothing but that."
-            raise CannotCalculate("/panel/supports/on", reason) from error
+            raise CannotCalculate("/panel/supports/rests_on", reason) from error
     if built is not None and built not in found or not found:
         raise CannotCalculate("/panel/seat_turning_n_mm_per_rad", _LIMP)
     return found

@@ -39,6 +39,6 @@ def assumptions(inputs: Mapping[str, Any], spec: PanelSpec) -> list[str]:
             "The deck is one sheet that lies on hubs and rods without being fixed; it cannot lift "
             "off them in the sums, and its own strength is left to the drop test."
         )
-    if inputs["panel"]["supports"]["on"] == "net" or "slowing" in inputs:
+    if inputs["panel"]["supports"]["rests_on"] == "net" or "slowing" in inputs:
         said.append("Net and felt push as straight springs; real felt stiffens as it is pressed.")
     return said

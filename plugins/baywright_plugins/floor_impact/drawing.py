@@ -131,7 +131,7 @@ def _diagonals(
 
 
 def _bearers(supports: Mapping[str, Any], bays: int) -> list[int]:
-    if supports["on"] == "bearers":
+    if supports["rests_on"] == "bearers":
         every = supports["bearer_every_bays_count"]
         return sorted({*range(0, bays + 1, every), bays})
     return [0, bays]

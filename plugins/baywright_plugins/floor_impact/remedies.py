@@ -75,9 +75,9 @@ def _changes(
     yield _soft(inputs, value)
     yield _lower(inputs, panel)
     supports = asked["supports"]
-    if supports["on"] in ("ends", "edges", "corners") and asked["bays_along_count"] > 1:
+    if supports["rests_on"] in ("ends", "edges", "corners") and asked["bays_along_count"] > 1:
         every = max(1, asked["bays_along_count"] // 2)
-        patch = {"on": "bearers", "bearer_every_bays_count": every}
+        patch = {"rests_on": "bearers", "bearer_every_bays_count": every}
         bays = "bay" if every == 1 else f"{every} bays"
         yield [(f"Put a bearer under every {bays}.", {"panel": {"supports": patch}})]
     if "deck" in asked:

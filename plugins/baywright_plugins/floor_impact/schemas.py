@@ -122,7 +122,7 @@ class DeckSchema(InputSchema):
 
 
 class SupportsSchema(InputSchema):
-    on = Choice(
+    rests_on = Choice(
         *SUPPORTS,
         load_default="ends",
         title="What the panel rests on",
@@ -143,7 +143,7 @@ class SupportsSchema(InputSchema):
 
     @validates_schema
     def _net_gives(self, data: dict[str, Any], **kwargs: Any) -> None:
-        if data["on"] == "net" and "stiffness_n_per_mm" not in data:
+        if data["rests_on"] == "net" and "stiffness_n_per_mm" not in data:
             fault = Fault("missing", "A net gives: say by how much.")
             raise ValidationError({"stiffness_n_per_mm": [fault]})
 

@@ -21,7 +21,7 @@ class BallOut(ResultSchema):
 class TouchOut(ResultSchema):
     """The touch with one kind of target that does not move: the hardest it can be."""
 
-    on = Text(title="hub, rod-along, rod-across or deck")
+    target = Text(title="hub, rod-along, rod-across or deck")
     modulus_min_n_per_mm2 = Num("N/mm2", title="Shared modulus E*, at least")
     modulus_max_n_per_mm2 = Num("N/mm2", title="Shared modulus E*, at most")
     force_min_n = Num("N", title="Largest force; at least, where the dent crushes")

@@ -36,7 +36,7 @@ class Target:
             least = crushing_force(self.soft, self.ball_mm, self.yield_n_mm2, blow.energy_n_mm)
         third = high.force_n ** (1 / 3)
         found = {
-            "on": self.name,
+            "target": self.name,
             "modulus_min_n_per_mm2": self.modulus[0],
             "modulus_max_n_per_mm2": self.modulus[1],
             "force_min_n": least,
@@ -98,7 +98,7 @@ def panel_of(inputs: Mapping[str, Any], kit: Kit) -> PanelSpec:
         hub.mass_g / 1000,
         seat,
         Supports(
-            supports["on"],
+            supports["rests_on"],
             supports["bearer_every_bays_count"],
             supports.get("stiffness_n_per_mm", 0.0),
         ),

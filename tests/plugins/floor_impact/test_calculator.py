@@ -260,7 +260,7 @@ FAULTS = [
     ("/panel/bays_across_count", "too-many", {
         "panel": {"bays_along_count": 12, "bays_across_count": 3}
     }),
-    ("/panel/supports/stiffness_n_per_mm", "missing", {"panel": {"supports": {"on": "net"}}}),
+    ("/panel/supports/stiffness_n_per_mm", "missing", {"panel": {"supports": {"rests_on": "net"}}}),
     ("/panel/damping_max_ratio", "out-of-range", {"panel": {"damping_min_ratio": 0.2}}),
     ("/test/failures_seen_count", "out-of-range", {"test": {"failures_seen_count": 3}}),
 ]  # fmt: skip
