@@ -5,6 +5,7 @@ from typing import Any
 
 from baywright_service.contract import (
     Calculator,
+    Caution,
     Drawing,
     Finding,
     Inputs,
@@ -20,13 +21,15 @@ from .drawing import VIEWS, draw_view
 from .effort import most_tries
 from .examples import EXAMPLES
 from .findings import route_findings
+from .load import load_answers
 from .passage import clearances_from_inputs
 from .published_openings import OPENINGS, PALLETS
 from .records import change_record
 from .remedies import Change, changes_that_help
 from .schemas import RouteFitInputs, RouteFitResult
 from .tables import rows_table
-from .things import things_of
+from .things import things_of, weight_cautions
+from .vehicle import VEHICLE_ASSUMPTIONS, VEHICLE_CAUTIONS, VEHICLE_SOURCES
 
 
 class RouteFit(Calculator):
@@ -38,7 +41,7 @@ class RouteFit(Calculator):
     summary = (
         "From the workshop to the place of show: does every section get through each door, round "
         "each corner, up the stairs, into the lift and the van; in which attitude, with how much "
-        "to spare, and which passage governs?"
+        "to spare, which passage governs, and how is the van packed?"
     )
     inputs_schema = RouteFitInputs
     result_schema = RouteFitResult
@@ -48,6 +51,7 @@ class RouteFit(Calculator):
         Source("J. Stewart, Calculus", "section on optimisation: a ladder round a corner"),
         *(Source(*one) for one in dict.fromkeys((o.source, o.clause) for o in OPENINGS.values())),
         Source(f"{PALLETS}-1, flat pallet 800 x 1200", "from memory"),
+        *VEHICLE_SOURCES,
         Source("Room for hands, lifting, carriers and on stairs: common practice, no source"),
     )
     cautions = (
@@ -77,7 +81,13 @@ class RouteFit(Calculator):
             places={thing.id: thing.pointer for thing in things},
             little_mm=route.clearances.little_spare_mm,
         )
-        return Result(value, findings, assumptions(route))
+        lines, cautions = assumptions(route), weight_cautions(things)
+        if "vehicle" in inputs:
+            value["vehicle"], found = load_answers(inputs["vehicle"], things)
+            findings += found
+            lines += VEHICLE_ASSUMPTIONS
+            cautions += [Caution(text) for text in VEHICLE_CAUTIONS]
+        return Result(value, findings, lines, cautions)
 
     def _changes(self, inputs: Inputs, route: Route) -> list[Change]:
         if not route.stuck:

@@ -44,6 +44,9 @@ EXAMPLES = (
                 {"id": "hall", "title": "Hall door", "width_mm": 800, "height_mm": 2030,
                  "before_mm": 1800, "reveal_mm": 200, "leaf_off_width_mm": 840},
             ],
+            "vehicle": {"length_mm": 2600, "width_mm": 1600, "height_mm": 1700,
+                        "door_width_mm": 1500, "door_height_mm": 1600,
+                        "items": [{"id": "play", "do_not_stack": True}]},
         },
     ),
     Example(

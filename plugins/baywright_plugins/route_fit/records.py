@@ -81,6 +81,8 @@ def thing_record(
         "governs": worst.governs.tight,
         "turnings_count": len(turnings),
     }
+    if thing.mass_kg is not None:
+        record["mass_kg"] = thing.mass_kg
     if thing.over_hubs_mm is not None:
         record["over_hubs_mm"] = _axes(thing.over_hubs_mm)
     if not carried.is_box:

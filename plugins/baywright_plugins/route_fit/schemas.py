@@ -30,6 +30,7 @@ from .route_schemas import (
     RoutePassageSchema,
     RouteProtrusionSchema,
 )
+from .vehicle import VehicleOut, VehicleSchema
 
 
 class RouteFitInputs(InputSchema):
@@ -63,6 +64,8 @@ class RouteFitInputs(InputSchema):
         load_default=tuple, most=60, title="Sections that must stay upright: this side up"
     )
 
+    vehicle = Part(VehicleSchema, title="Van or trailer that everything is packed into")
+
     @validates_schema
     def _something_to_carry(self, data: dict[str, Any], **kwargs: Any) -> None:
         if "frame" not in data and not data.get("boxes"):
@@ -82,6 +85,7 @@ class ThingOut(ResultSchema):
     over_hubs_mm = Part(AxesMmOut, title="Over the hub ends")
     outline = ListOf(BlockOut, title="Its true outline as blocks; absent: counted as a box")
     keep_upright = Flag(title="This side up")
+    mass_kg = Num("kg", title="Mass with its fittings, without what sticks out")
     twin_of = Text(title="The first section it is identical to")
     passes = Flag(title="Gets through every passage")
     governing_passage = Text(title="The passage that leaves it least room")
@@ -244,3 +248,4 @@ class RouteFitResult(ResultSchema):
     turnings = ListOf(TurningOut, title="Where things are laid down or stood up")
     library = ListOf(LibraryOut, title="Published openings used: measure before you rely on them")
     changes = ListOf(ChangeOut, title="Simple changes that help, shown by a re-run")
+    vehicle = Part(VehicleOut, title="Everything packed into the vehicle")

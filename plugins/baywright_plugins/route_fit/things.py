@@ -1,14 +1,15 @@
 """What goes along the route: sections of a frame and boxes, over all and as outlines."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from baywright_service.contract import Fault, InvalidInputs
+from baywright_service.contract import Caution, Fault, InvalidInputs
 
-from ..frame import Frame, frame_of
+from ..cautions import lifting_cautions
+from ..frame import Frame, frame_of, node_masses_kg
 from ..grid_fit.passages import AXES
 from ..grid_fit.sections import overhangs_mm, rods_along, section_facts
 from ..kit import Kit
@@ -20,7 +21,10 @@ from .route_schemas import MOST_PARTS
 
 @dataclass(frozen=True)
 class Thing:
-    """A section or box: what is carried, where it stands in the inputs, its first twin."""
+    """A section or box: what is carried, where it stands in the inputs, its first twin.
+
+    `mass_kg`: of a section, without what sticks out of it; None where nobody knows.
+    """
 
     kind: str
     title: str
@@ -28,6 +32,7 @@ class Thing:
     pointer: str
     twin_of: str
     over_hubs_mm: Triple | None = None
+    mass_kg: float | None = None
 
     @property
     def id(self) -> str:
@@ -50,20 +55,37 @@ def things_of(
     return [*sections, *boxes]
 
 
+def weight_cautions(things: Sequence[Thing]) -> list[Caution]:
+    """What the heaviest section calls for, carried by two."""
+    masses = [thing.mass_kg for thing in things if thing.mass_kg is not None]
+    return list(lifting_cautions(max(masses), 2)) if masses else []
+
+
 def _sections(inputs: Mapping[str, Any], raw: Mapping[str, Any], again: bool) -> list[Thing]:
     if "kit" not in inputs:
         raise InvalidInputs([("/kit", Fault("missing", "A frame needs its kit."))])
     kit = Kit.from_inputs(inputs["kit"])
     overhangs = overhangs_mm(kit, inputs["flush_axes"])
+    masses: dict[str, float] = {}
     if again and "layout" in raw["frame"]:
         found = _sums(raw["frame"]["layout"], kit, overhangs)
     else:
-        found = _sizes(frame_of(inputs["frame"], kit), raw["frame"], kit, overhangs)
+        frame = frame_of(inputs["frame"], kit)
+        masses = _masses(frame, kit)
+        found = _sizes(frame, raw["frame"], kit, overhangs)
     things = []
     for id, title, size, twin, pointer in found:
         carried = _section(id, size, inputs, upright=id in inputs["keep_upright"])
-        things.append(Thing("Section", title, carried, pointer, twin, size))
+        things.append(Thing("Section", title, carried, pointer, twin, size, masses.get(id)))
     return _twins_alike(things)
+
+
+def _masses(frame: Frame, kit: Kit) -> dict[str, float]:
+    """Mass of each section with its fittings, and its halves of the rods that couple it."""
+    nodes = np.bincount(
+        frame.node_section, node_masses_kg(frame, kit), minlength=len(frame.sections)
+    )
+    return {section.id: float(nodes[k]) for k, section in enumerate(frame.sections)}
 
 
 def _sizes(
@@ -121,9 +143,7 @@ def _twins_alike(things: Sequence[Thing]) -> list[Thing]:
             thing.carried.size_mm, thing.carried.projections, thing.carried.keep_upright
         )  # fmt: skip
         twin = thing.twin_of if same else thing.id
-        found.append(
-            Thing(thing.kind, thing.title, thing.carried, thing.pointer, twin, thing.over_hubs_mm)
-        )
+        found.append(replace(thing, twin_of=twin))
     return found
 
 

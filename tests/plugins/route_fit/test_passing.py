@@ -20,7 +20,7 @@ from baywright_plugins.route_fit.passing import (
 )
 from baywright_plugins.route_fit.route_schemas import RouteClearancesSchema, RoutePassageSchema
 
-HARD = settings(deadline=None, derandomize=True, max_examples=25)
+HARD = settings(deadline=None, derandomize=True, max_examples=15)
 
 ROUTE: list[dict[str, Any]] = [
     {"id": "door", "width_mm": 900, "height_mm": 2000, "threshold_mm": 20},
