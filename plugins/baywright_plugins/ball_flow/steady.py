@@ -153,7 +153,9 @@ def _settled(
         arriving = _balance(machine, share, over, fed, limit, full, entry_per_s)
         above = arriving > limit * (1.0 + _TOLERANCE) + 1e-15
         if (above == full).all():
-            return arriving, full
+            if (arriving < -1e-6 * max(1.0, entry_per_s)).any():
+                raise NoWayOut
+            return np.maximum(arriving, 0.0), full
         full = above
     arriving = np.zeros(count)
     for _ in range(_FILLING_ROUNDS):
@@ -185,15 +187,15 @@ def _balance(
         matrix[machine.entry, machine.entry] = 1.0
         right[machine.entry] = entry_per_s
     try:
-        arriving = np.linalg.solve(matrix, right)
+        arriving: Any = np.linalg.solve(matrix, right)
     except np.linalg.LinAlgError:
         raise NoWayOut from None
-    if not np.isfinite(arriving).all() or (arriving < -1e-6 * max(1.0, entry_per_s)).any():
+    if not np.isfinite(arriving).all():
         raise NoWayOut
     if np.abs(matrix @ arriving - right).max() > 1e-6 * max(1.0, np.abs(right).max()):
         raise NoWayOut
-    above_zero: Floats = np.maximum(arriving, 0.0)
-    return above_zero
+    solved: Floats = arriving
+    return solved
 
 
 def most_round_per_s(machine: Machine) -> float | None:
