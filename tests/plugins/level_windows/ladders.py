@@ -80,34 +80,52 @@ class Small:
 
     def best_slack(self, top: int) -> float | None:
         """The largest smallest slack: a linear programme for each choice of snapped heights."""
+        loose = [least is None or most is None or least != most for *_, least, most in self.items]
+        found = [
+            self._programme(bounds, [[float(x)] for x in loose], [(0.0, None)])
+            for bounds in self._choices(top)
+        ]
+        return max((x for x in found if x is not None), default=None)
+
+    def best_total(self, top: int, least_mm: float, cap_mm: float) -> float:
+        """The largest sum of slacks, each between a least and a cap, in the same way."""
+        loose = [least is None or most is None or least != most for *_, least, most in self.items]
+        own = np.eye(len(self.items))[:, loose]
+        limits: list[tuple[float, float | None]] = [(least_mm, cap_mm)] * own.shape[1]
+        found = [self._programme(bounds, own.tolist(), limits) for bounds in self._choices(top)]
+        return max(x for x in found if x is not None)
+
+    def _choices(self, top: int) -> Iterator[list[tuple[float, float]]]:
+        """Ranges of all levels for each choice of snapped heights."""
         on = [k for k, snapped in enumerate(self.snapped) if snapped]
-        best = None
         for chosen in itertools.product(range(0, top + 1, self.module), repeat=len(on)):
             bounds: list[tuple[float, float]] = [(0, top)] * len(self.snapped)
             for k, height in zip(on, chosen, strict=True):
                 bounds[k] = (height, height)
-            found = self._programme(bounds)
-            if found is not None and (best is None or found > best):
-                best = found
-        return best
+            yield bounds
 
-    def _programme(self, bounds: list[tuple[float, float]]) -> float | None:
+    def _programme(
+        self,
+        bounds: list[tuple[float, float]],
+        takes: list[list[float]],
+        limits: list[tuple[float, float | None]],
+    ) -> float | None:
+        """The largest sum of slack variables; row k of `takes` says which of them item k keeps."""
         levels = len(self.snapped)
         matrix, limit = [], []
-        for below, above, least, most in self.items:
-            loose = least is None or most is None or least != most
+        for (below, above, least, most), taken in zip(self.items, takes, strict=True):
             for value, sign in ((least, 1), (most, -1)):
                 if value is not None:
-                    line = np.zeros(levels + 1)
+                    line = np.zeros(levels + len(limits))
                     if above:
                         line[above - 1] -= sign
                     if below:
                         line[below - 1] += sign
-                    line[levels] = float(loose)
+                    line[levels:] = taken
                     matrix.append(line)
                     limit.append(-sign * value)
-        cost = np.r_[np.zeros(levels), -1.0]
-        answer = linprog(cost, np.array(matrix), limit, bounds=[*bounds, (0, None)])
+        cost = np.r_[np.zeros(levels), -np.ones(len(limits))]
+        answer = linprog(cost, np.array(matrix), limit, bounds=[*bounds, *limits])
         return -float(answer.fun or 0.0) if answer.status == 0 else None
 
 

@@ -102,16 +102,22 @@ def test_no_heights_on_the_grid_keep_more_slack(small: Small, enough: int) -> No
 @given(ladders(levels=3, free=2, top=30, module=10, most_items=5))
 @quick(15)
 def test_no_heights_with_free_levels_keep_more_slack(small: Small) -> None:
-    """A linear programme for each choice of snapped heights gives the same smallest slack."""
+    """A linear programme for each choice of snapped heights: the same smallest slack and total."""
     best = small.best_slack(30)
     if best is None:
         assert not holds(small.rows, small.grid)
         return
     placed = place(small.rows, small.grid, enough_nm=None)
-    assert placed.least_nm is not None
+    assert placed.least_nm is not None and placed.proven
     assert placed.least_nm == pytest.approx(best * NM, abs=2)
     assert slack_of(small.rows, placed.height_nm)[small.rows.slackens].min() >= placed.least_nm
     assert slack_of(small.rows, placed.height_nm).min() >= 0
+    loose = small.rows.slackens
+    kept = np.full(len(small.items), placed.counted_to_nm)
+    slack = slack_of(small.rows, placed.height_nm)[loose]
+    np.minimum.at(kept, small.rows.member[loose], slack)
+    total = kept[np.unique(small.rows.member[loose])].sum() / NM
+    assert total == pytest.approx(small.best_total(30, best - 1e-6, max(best, 10)), abs=1e-4)
     assert (placed.height_nm[small.grid.snapped] % small.grid.module_nm == 0).all()
 
 
