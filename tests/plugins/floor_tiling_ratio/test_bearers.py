@@ -14,7 +14,7 @@ from baywright_plugins.floor_tiling_ratio.made_of import Pitch
 BAY = Pitch("bay", Fraction(10), Fraction(0), {}, 1)
 
 
-@settings(deadline=None, derandomize=True, max_examples=60)
+@settings(deadline=None, derandomize=True, max_examples=40)
 @given(
     st.integers(2, 9),
     st.sets(st.integers(0, 9)),

@@ -53,7 +53,7 @@ def test_cord_gives_way_to_a_circle_of_the_same_girth() -> None:
     assert largest_ball_through(40, 25, cord=False) == 25
 
 
-@settings(deadline=None, derandomize=True, max_examples=60)
+@settings(deadline=None, derandomize=True, max_examples=40)
 @given(st.floats(10, 200), st.floats(0, 1.2), st.floats(0, 1.2))
 def test_a_ball_at_the_wall_touches_wall_and_edge(ball: float, share: float, other: float) -> None:
     """Where it hangs its centre is a radius from wall and from the floor's edge (or corner)."""
@@ -99,7 +99,7 @@ def test_spacers_of_one_kind_are_spread_as_the_book_spreads_lines(case: dict[str
     assert sorted(gaps, reverse=True) == case["expected"]
 
 
-@settings(deadline=None, derandomize=True, max_examples=50)
+@settings(deadline=None, derandomize=True, max_examples=35)
 @given(
     st.integers(40, 200),
     st.integers(15, 150),

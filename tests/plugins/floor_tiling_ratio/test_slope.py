@@ -80,7 +80,7 @@ def test_rise_of_a_published_fall(case: dict[str, Any]) -> None:
     assert max(record["supports"]["wanted_mm"]) == case["expected"]
 
 
-@settings(deadline=None, derandomize=True, max_examples=60)
+@settings(deadline=None, derandomize=True, max_examples=40)
 @given(st.lists(st.integers(0, 400), min_size=1, max_size=6), st.integers(2, 60))
 def test_whole_modules_alone_reach_the_known_least_error(rises: list[int], module: int) -> None:
     """Least largest error = (module - widest gap of the rises on the circle of a module)/2."""
@@ -93,7 +93,7 @@ def test_whole_modules_alone_reach_the_known_least_error(rises: list[int], modul
     assert built.proven
 
 
-@settings(deadline=None, derandomize=True, max_examples=50)
+@settings(deadline=None, derandomize=True, max_examples=35)
 @given(
     st.lists(st.integers(0, 40), min_size=1, max_size=4),
     st.integers(0, 12),

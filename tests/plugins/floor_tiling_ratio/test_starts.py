@@ -85,7 +85,7 @@ def by_hand(ground: Ground, start: int) -> tuple[int, ...]:
     return len(edges), landed(bearers), landed(nodes), crossed, len(cut), len(bad), off
 
 
-@settings(deadline=None, derandomize=True, max_examples=60)
+@settings(deadline=None, derandomize=True, max_examples=40)
 @given(grounds())
 def test_counts_are_those_of_laying_panel_by_panel(ground: Ground) -> None:
     """Whole arrays at once give what a loop over panel edges gives, for every start."""
@@ -105,7 +105,7 @@ def test_counts_are_those_of_laying_panel_by_panel(ground: Ground) -> None:
         assert tuple(int(x) for x in row) == by_hand(ground, start), start
 
 
-@settings(deadline=None, derandomize=True, max_examples=60)
+@settings(deadline=None, derandomize=True, max_examples=40)
 @given(grounds(), st.sampled_from(PREFERENCES))
 def test_no_start_at_all_beats_the_best_of_those_that_matter(ground: Ground, prefer: str) -> None:
     """Every whole number is tried; lengths are even, so each stretch of starts holds one."""
