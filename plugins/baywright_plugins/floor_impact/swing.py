@@ -17,7 +17,7 @@ from .contact_law import ContactLaw, most_force
 Floats = NDArray[np.float64]
 
 #: More steps are not taken: a longer swing is followed only so far.
-MOST_STEPS = 2_500
+MOST_STEPS = 1_500
 #: Below this restitution the damping law stiffens without bound.
 LEAST_RESTITUTION = 0.2
 _STEPS_PER_RADIAN = 3.0

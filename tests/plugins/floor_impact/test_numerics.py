@@ -88,7 +88,7 @@ def test_time_course_against_solve_ivp(
     until = 0.6 * 2 * math.pi * math.sqrt((m + moving) / (1000 * k)) + pulse_s(blow, law)
     course = follow(
         two_masses(k, moving), [law], mass_kg=m, speed_m_s=blow.speed_m_s, gravity_m_s2=9.81,
-        restitution=e, until_s=until, samples=2500, damping=z,
+        restitution=e, until_s=until, samples=1500, damping=z,
     )  # fmt: skip
     dulling, omega = 1.6 * (1 - e) / e / (1000 * blow.speed_m_s), math.sqrt(1000 * k / moving)
 
