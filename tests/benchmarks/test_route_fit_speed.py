@@ -4,7 +4,7 @@ Twenty sections at ten passages, against one dense sweep of angles for the corne
 in the same run, so that the machine does not matter.
 """
 
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import Any
 
 import numpy as np
@@ -73,11 +73,11 @@ def test_twenty_sections_at_ten_passages() -> None:
     """Under a second, and less than dense sweeps of the corner alone would take."""
     calculator = RouteFit()
     inputs = calculator.load(machine())
-    begun = perf_counter()
+    wall, begun = perf_counter(), process_time()
     result = calculator.calculate(inputs)
-    ours = perf_counter() - begun
+    ours, wall = process_time() - begun, perf_counter() - wall
     assert len(result.value["passages"]) == 200
-    begun = perf_counter()
+    begun = process_time()
     turn = np.linspace(0.0, np.pi / 2, ANGLES)
     for one in result.value["sections"]:
         sides = sorted(one["outside_mm"].values())
@@ -85,12 +85,12 @@ def test_twenty_sections_at_ten_passages() -> None:
             for ends in (0.0, 700.0):
                 s, c = np.sin(turn), np.cos(turn)
                 assert float((1300 * s + 1400 * c - (length + ends) * s * c).min()) - width < 2000
-    swept = perf_counter() - begun
+    swept = process_time() - begun
     print(
-        f"\n20 sections, 10 passages: {ours:.2f} s; sweeps of {ANGLES} angles, one corner: "
-        f"{swept:.2f} s; ratio {ours / swept:.2f}"
+        f"\n20 sections, 10 passages: {wall:.2f} s, {ours:.2f} s of one processor; sweeps of "
+        f"{ANGLES} angles, one corner: {swept:.2f} s; ratio {ours / swept:.2f}"
     )
-    assert ours < 3.0  # the target is 1 s on a quiet machine
+    assert ours < 2.0 and ours < 4 * swept  # the target is 1 s on a quiet machine
 
 
 def test_a_search_may_ask_thousands_of_times() -> None:

@@ -1,5 +1,6 @@
 """A box through corridors that meet at right angles, one turn after the other."""
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -46,22 +47,19 @@ def through_corridors(
     states = {"along": (length_mm, width_mm), "across": (width_mm, length_mm)}
     worst: dict[str, Bend | None] = {state: None for state in states}
     for k, pair in enumerate(zip(widths_mm, widths_mm[1:], strict=False)):
-        ways: dict[str, list[Bend]] = {state: [] for state in states}
-        leg = legs_mm[k] if k < len(widths_mm) - 2 else None
-        for before, (down, across) in states.items():
-            corner = bend(down, across, pair)
-            options = {
-                before: Bend(k, "turning", corner.turning_spare_mm, "corner", corner.angle_deg),
-                _other(before): Bend(
-                    k, "sliding", min(pair[0] - across, pair[1] - down), "corner", 0.0
-                ),
-            }
-            for after, option in options.items():
-                step = _lesser(worst[before], option)
-                if leg is not None and leg - states[after][0] < step.spare_mm:
-                    step = Bend(k, option.how, leg - states[after][0], "leg", option.angle_deg)
-                ways[after].append(step)
-        worst = {state: max(found, key=lambda b: b.spare_mm) for state, found in ways.items()}
+        leg = legs_mm[k] if k < len(widths_mm) - 2 else math.inf
+        after = {}
+        for state, (down, across) in states.items():
+            slid = Bend(k, "sliding", min(pair[0] - down, pair[1] - across), "corner", 0.0)
+            best = _lesser(worst[_other(state)], slid)
+            if min(*pair) - across > best.spare_mm:  # else turning, which needs that, is no better
+                corner = bend(down, across, pair)
+                turned = Bend(k, "turning", corner.turning_spare_mm, "corner", corner.angle_deg)
+                best = max(_lesser(worst[state], turned), best, key=lambda b: b.spare_mm)
+            if leg - down < best.spare_mm:
+                best = Bend(k, best.how, leg - down, "leg", best.angle_deg)
+            after[state] = best
+        worst = dict(after)
     return max((b for b in worst.values() if b is not None), key=lambda b: b.spare_mm)
 
 
