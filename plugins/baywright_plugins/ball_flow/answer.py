@@ -61,7 +61,7 @@ def _piles(study: Study) -> list[Value]:
         lane = end is not None and machine.places[end].kind != "basket"
         if here * 60.0 <= 1e-6 or lane:
             continue
-        pile: Value = {"id": place.id, "per_min": here * 60.0}
+        pile: Value = {"id": place.id, "balls_per_min": here * 60.0}
         if end is not None:
             pile["overflows_to"] = machine.places[end].id
         found.append(pile)

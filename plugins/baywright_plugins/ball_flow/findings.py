@@ -51,7 +51,7 @@ def _pile(inputs: Inputs, value: Value, row: int, rerun: Rerun) -> Finding:
         if "overflows_to" in pile
         else f"gather at the {where}"
     )
-    message = f"At {asked:.4g} balls a minute {pile['per_min']:.3g} a minute {goes}"
+    message = f"At {asked:.4g} balls a minute {pile['balls_per_min']:.3g} a minute {goes}"
     message += (
         f": at most {value['most_per_min']:.4g} come round." if "most_per_min" in value else "."
     )

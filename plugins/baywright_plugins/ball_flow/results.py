@@ -15,7 +15,7 @@ from baywright_service.contract import (
 
 class PileResult(ResultSchema):
     id = Text(title="Place")
-    per_min = Num("/min", title="Balls a minute that gather there or spill from there")
+    balls_per_min = Num("/min", title="Balls a minute that gather there or spill from there")
     overflows_to = Text(title="Where they go; absent: they gather")
 
 

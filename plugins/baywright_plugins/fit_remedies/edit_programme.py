@@ -27,7 +27,7 @@ class Weights:
     identity_broken: float = 50.0
     uncoupled_face: float = 100.0
     bare_face: float = 20.0
-    lost_mm: float = 0.0
+    millimetre_lost: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def plain_cost(option: Option, weights: Weights) -> float:
         + weights.rod_out * option.rods_out
         + weights.rod_in * option.rods_in
         + weights.bare_face * option.bare
-        + weights.lost_mm * max(option.lost_mm, 0.0)
+        + weights.millimetre_lost * max(option.lost_mm, 0.0)
     )
 
 

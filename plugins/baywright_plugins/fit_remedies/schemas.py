@@ -45,7 +45,7 @@ class WeightsSchema(InputSchema):
     identity_broken = _weight("Each section that is no longer like its twin", 50.0)
     uncoupled_face = _weight("Each joint whose faces are no longer flush, where allowed", 100.0)
     bare_face = _weight("Each face left without a diagonal, where allowed", 20.0)
-    lost_mm = _weight("Each millimetre that a section loses along an axis", 0.0)
+    millimetre_lost = _weight("Each millimetre that a section loses along an axis", 0.0)
 
 
 class FitRemediesInputs(InputSchema):

@@ -203,7 +203,11 @@ def stop_report(study: Study, blow: Blow) -> dict[str, Any] | None:
     even = even_way_mm(energy, weight, force)
     if even is None:
         return None
-    found = {"allowed_n": force, "evenly_mm": even, "average_g": blow.height_mm / even}
+    found = {
+        "allowed_n": force,
+        "evenly_mm": even,
+        "average_gravities_ratio": blow.height_mm / even,
+    }
     spring = spring_way_mm(energy, weight, force)
     if spring is not None:
         pressed = (force - weight) ** 2 - weight**2

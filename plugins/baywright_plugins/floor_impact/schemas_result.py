@@ -34,9 +34,13 @@ class TouchOut(ResultSchema):
     patch_short_mm = Num("mm", title="Half width of the patch at the largest force")
     pressure_n_per_mm2 = Num("N/mm2", title="Largest pressure if nothing yields")
     yields_at_n_per_mm2 = Num("N/mm2", title="Pressure at which a dent stays; absent: unknown")
-    ball_g = Num("1", title="Deceleration of the ball, at most, in g")
-    logger_min_g = Num("1", title="What a shock logger reads as a half sine, at least, in g")
-    logger_max_g = Num("1", title="What a shock logger reads as a half sine, at most, in g")
+    ball_gravities_ratio = Num("1", title="Deceleration of the ball, at most, in g")
+    logger_min_gravities_ratio = Num(
+        "1", title="What a shock logger reads as a half sine, at least, in g"
+    )
+    logger_max_gravities_ratio = Num(
+        "1", title="What a shock logger reads as a half sine, at most, in g"
+    )
 
 
 class HitOut(ResultSchema):
@@ -114,7 +118,7 @@ class StopOut(ResultSchema):
     evenly_mm = Num("mm", title="Way to stop if slowed evenly, at least")
     spring_mm = Num("mm", title="Way to stop on a spring (felt, net)")
     spring_n_per_mm = Num("N/mm", title="Stiffness of that spring")
-    average_g = Num("1", title="Average deceleration over the even way, in g")
+    average_gravities_ratio = Num("1", title="Average deceleration over the even way, in g")
     free_height_mm = Num("mm", title="Fall that needs no slowing")
 
 

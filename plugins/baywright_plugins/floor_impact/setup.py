@@ -48,9 +48,9 @@ class Target:
             "patch_long_mm": self.stiff.a_mm_per_n13 * third,
             "patch_short_mm": self.stiff.b_mm_per_n13 * third,
             "pressure_n_per_mm2": self.stiff.pressure_n_mm2(high.force_n),
-            "ball_g": high.force_n / blow.weight_n,
-            "logger_min_g": self._logger_g(blow, bounce[0], low.duration_s),
-            "logger_max_g": self._logger_g(blow, bounce[1], high.duration_s),
+            "ball_gravities_ratio": high.force_n / blow.weight_n,
+            "logger_min_gravities_ratio": self._logger_g(blow, bounce[0], low.duration_s),
+            "logger_max_gravities_ratio": self._logger_g(blow, bounce[1], high.duration_s),
         }
         if self.yield_n_mm2 is not None:
             found["yields_at_n_per_mm2"] = 1.6 * self.yield_n_mm2

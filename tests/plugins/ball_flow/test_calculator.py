@@ -71,7 +71,7 @@ def test_too_much_asked_piles_up_and_one_more_lift_is_proven(run: Run, desk: Des
     assert value["flow_per_min"] == pytest.approx(72.0, abs=1e-3)
     assert value["short_by_per_min"] == pytest.approx(8.0, abs=1e-3)
     assert [pile["id"] for pile in value["piles_up"]] == ["foot-of-the-lifts"]
-    assert value["piles_up"][0]["per_min"] == pytest.approx(8.0)
+    assert value["piles_up"][0]["balls_per_min"] == pytest.approx(8.0)
     pile = next(f for f in result.findings if f.code == "balls-pile-up")
     assert pile.level == "stop" and pile.remedy is not None and pile.remedy.patch is not None
     assert pile.remedy.patch["lifts"][0]["count"] == 5
