@@ -1,12 +1,13 @@
 """Shares of time: one unit, k of n alike, and any mix of units with a number of repair crews."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.sparse import csc_array
-from scipy.sparse.linalg import spsolve
+
+from .generator import long_run, mean_hours_to_leave, rates_of
 
 
 def steady_availability(mtbf_h: float, mttr_h: float) -> float:
@@ -123,6 +124,7 @@ def shortage(
     repair_per_h: np.ndarray[Any, Any],
     crews: int,
     enough: np.ndarray[Any, Any],
+    order: Sequence[int] | None = None,
 ) -> Shortage:
     """Frequency, mean length and mean time to the first state that is not `enough`.
 
@@ -130,6 +132,7 @@ def shortage(
         stopped: shape (states, classes); row 0 is "all running"; every state listed once.
         failure_per_h, repair_per_h: shape (classes,), rates of one unit.
         enough: shape (states,), True where the requirement is met; more stopped is never better.
+        order: classes in the order of mending; None: the crews share their time.
 
     Returns:
         `Shortage`. Where row 0 is not enough, the mean time to the first is 0.
@@ -137,46 +140,21 @@ def shortage(
     Source: absorbing Markov chain, (-Q) t = 1 over the states that are enough; Epstein &
     Weissman, chapters 5 and 7.
     """
-    index = {tuple(row): k for k, row in enumerate(stopped.tolist())}
+    rates = rates_of(stopped, sizes, failure_per_h, repair_per_h, crews, order)
     odds = failure_per_h / np.maximum(repair_per_h, 1e-12)
-    probability = state_probabilities(stopped, sizes, odds, crews)
-    frequency, leaks = 0.0, False
-    rows: list[int] = []
-    columns: list[int] = []
-    values: list[float] = []
-    good = {int(k): place for place, k in enumerate(np.flatnonzero(enough))}
-    for k, place in good.items():
-        down = stopped[k]
-        leaving = 0.0
-        for c in range(len(sizes)):
-            for step, rate in (
-                (1, (sizes[c] - down[c]) * failure_per_h[c]),
-                (-1, down[c] * repair_per_h[c] * min(1.0, crews / max(int(down.sum()), 1))),
-            ):
-                if rate <= 0.0:
-                    continue
-                leaving += float(rate)
-                target = down.copy()
-                target[c] += step
-                other = index[tuple(target.tolist())]
-                if other in good:
-                    rows.append(place)
-                    columns.append(good[other])
-                    values.append(-float(rate))
-                else:
-                    leaks = True
-                    frequency += float(probability[k] * rate)
-        rows.append(place)
-        columns.append(place)
-        values.append(leaving)
+    if order is None:
+        probability = state_probabilities(stopped, sizes, odds, crews)
+    else:
+        probability = long_run(rates)
+    out = enough[rates.source] & ~enough[rates.target]
+    frequency = float((probability[rates.source] * rates.per_h)[out].sum())
     short = float(probability[~enough].sum())
     if not enough[0]:
         first = 0.0
-    elif not leaks:
+    elif not out.any():
         first = math.inf
     else:
-        matrix = csc_array((values, (rows, columns)), shape=(len(good), len(good)))
-        first = float(np.atleast_1d(spsolve(matrix, np.ones(len(good))))[good[0]])
+        first = mean_hours_to_leave(rates, enough)
     return Shortage(
         frequency_per_h=frequency,
         mean_spell_h=short / frequency if frequency > 0.0 else 0.0,

@@ -14,6 +14,7 @@ from .circulation import balls_in_circulation
 from .failure_states import StateSpace
 from .network import is_enough, lane_flows
 from .overflow import Gathering, gathering_after_stop
+from .series_parallel import series_parallel_flow
 
 OWN_NETWORK_SETS = 1100  # sets of parts gone through for minimal cuts; a request's time
 CIRCUIT_SETS = 400
@@ -183,7 +184,7 @@ def state_flows(
     paths = [(p["transit_s"], p["share_ratio"]) for p in inputs.get("paths", [])]
     free = inputs.get("queue", {}).get("free_places_count")
     brought = math.fsum(lift.capacity_per_min for lift in circuit.lifts)
-    capacities = _state_capacities(circuit, space)
+    capacities = state_capacities(circuit, space)
     known: dict[tuple[float, float], Gathering] = {}
     flows = []
     for row, largest in enumerate(capacities.tolist()):
@@ -215,21 +216,27 @@ def state_flows(
     return flows
 
 
-def _state_capacities(circuit: Circuit, space: StateSpace) -> np.ndarray[Any, Any]:
+def state_capacities(circuit: Circuit, space: StateSpace) -> np.ndarray[Any, Any]:
     """Largest flow of every row of the state space; shape (states,), infinite: no limit."""
     network = circuit.network
-    limits = {e.id: e.capacity_per_min for e in network.elements}
+    limits = {
+        e.id: math.inf if e.capacity_per_min is None else e.capacity_per_min
+        for e in network.elements
+    }
     varying = dict.fromkeys(part for unit in circuit.units for part in unit.stops)
+    carried = {name: np.full(len(space.stopped), limit) for name, limit in limits.items()}
+    for c, units in enumerate(space.classes):
+        for k, unit in enumerate(units):
+            down = space.stopped[:, c] > k
+            for name in unit.stops:
+                carried[name] = np.where(down, 0.0, carried[name])
+    plain = series_parallel_flow(carried, network.arcs, network.source, network.sink)
+    if plain is not None:
+        return plain
     modules = network.modules(varying)
-    place = {name: m for m, module in enumerate(modules) for name in module}
-    capacities = np.zeros((len(space.stopped), len(modules)))
-    for row in range(len(space.stopped)):
-        down = {part for unit in space.units_down(row) for part in unit.stops}
-        for name in varying:
-            if name not in down:
-                limit = limits[name]
-                capacities[row, place[name]] += math.inf if limit is None else limit
-    return network.flows_of(modules, capacities)
+    totals = [np.sum([carried[name] for name in module], axis=0) for module in modules]
+    shape = (len(space.stopped), len(modules))
+    return network.flows_of(modules, np.column_stack(totals) if totals else np.zeros(shape))
 
 
 def _delivered(capacity: float | None, required: float | None) -> float | None:
