@@ -7,6 +7,7 @@ from typing import Any
 from baywright_service.contract import (
     Calculator,
     CannotCalculate,
+    Caution,
     Drawing,
     Finding,
     Inputs,
@@ -15,6 +16,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID, ball_cautions
 from . import drawing, findings, schemas
 from .common_repeats import SearchTooWide
 from .continued_fractions import exact
@@ -56,7 +58,6 @@ class FloorTilingRatio(Calculator):
         Source("Graham, Knuth, Patashnik, Concrete Mathematics, from memory", "section 4.5"),
         Source("OEIS A005728, number of fractions in the Farey sequence"),
         Source("Gere, Goodno, Mechanics of Materials, 7th ed.", "problem 9.10-1"),
-        Source("16 CFR 1500.18(a)(17), small balls"),
         Source("Rolling over grooves and ridges: derived here from energy and angular momentum"),
         Source("Graham, Knuth, Patashnik, Concrete Mathematics", "section 3.4, even distribution"),
         Source("Toussaint, The Euclidean Algorithm Generates Traditional Musical Rhythms, 2005"),
@@ -66,11 +67,9 @@ class FloorTilingRatio(Calculator):
         Source("Panels at five sixths of a short rod: common practice, no source"),
     )
     cautions = (
-        "Balls of 44.45 mm or less are a choking hazard for small children.",
-        "Balls that leave the floor make the hall slippery: close every edge and pick them up.",
+        "Close every edge of the floor: balls find each gap.",
         "Keep hands and faces away from where balls fall.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views = {
         "meeting": "Frame bays over floor panels along one line, with the marks where they meet.",
@@ -91,12 +90,14 @@ class FloorTilingRatio(Calculator):
             "pairs": [pair.as_result() for pair in pairs.values()],
         }
         found = _ratio_findings(pairs, panel)
+        cautions: tuple[Caution, ...] = ()
         if len(pitches) > 2:
             found += _add_common(value, pitches, inputs)
         if "floor" in inputs:
             found += _add_floor(value, pitches, pairs, inputs)
         if "ball" in inputs:
             found += findings.ball_findings(inputs["ball"]["diameter_mm"])
+            cautions = ball_cautions(inputs["ball"]["diameter_mm"])
         if "rolling" in inputs:
             found += _add_rolling(value, pitches[panel], inputs)
         if "drop" in inputs:
@@ -105,7 +106,7 @@ class FloorTilingRatio(Calculator):
         if not inputs.proving:
             context = Context(inputs, inputs.raw, value, found, pitches, panel)
             found = list(with_remedies(found, context, lambda patch: self.rerun(inputs, patch)))
-        return Result(value, tuple(found), _assumptions(inputs))
+        return Result(value, tuple(found), _assumptions(inputs), cautions)
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
         return drawing.VIEWS[view](result.value, inputs)

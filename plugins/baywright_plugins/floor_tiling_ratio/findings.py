@@ -5,6 +5,7 @@ from typing import Any
 
 from baywright_service.contract import Finding, Measure
 
+from ..cautions import is_small_ball
 from .common_step import steps_in_words
 from .made_of import number
 from .ratios import AllPitches, Meeting, PairOfPitches
@@ -396,7 +397,7 @@ def _strength(report: Mapping[str, Any], strength: Mapping[str, Any]) -> list[Fi
 
 def ball_findings(diameter_mm: float) -> list[Finding]:
     """Small enough to choke on?"""
-    if diameter_mm > SMALL_BALL_MM:
+    if not is_small_ball(diameter_mm):
         return []
     message = (
         f"A ball of {mm(diameter_mm)} is a small ball (up to {mm(SMALL_BALL_MM)}): small children "

@@ -16,6 +16,7 @@ from baywright_service.contract import (
     merge_patch,
     svg_text,
 )
+from baywright_service.envelope import envelope
 
 CALCULATOR = FloorTilingRatio()
 MACHINE = json.loads(
@@ -210,6 +211,26 @@ def test_findings(code: str, level: str, change: dict[str, Any]) -> None:
 def test_a_ball_above_the_gauge_is_not_small() -> None:
     """16 CFR 1500.18(a)(17): 1.75 in is 44.45 mm."""
     assert "small-ball" not in codes(run(body(ball={"diameter_mm": 44.46})))
+
+
+def test_a_small_ball_brings_its_warnings_and_their_sources() -> None:
+    """16 CFR 1500.18(a)(17): 1.75 in is 44.45 mm; 16 CFR 1501.4: 1.25 in is 31.75 mm."""
+
+    def told(diameter: float) -> tuple[str, str]:
+        answer = envelope(CALCULATOR, run(body(ball={"diameter_mm": diameter})), ())
+        return " ".join(answer["cautions"]), " ".join(s["title"] for s in answer["sources"])
+
+    for diameter, chokes, part in ((44.46, False, False), (44.45, True, False), (25, True, True)):
+        cautions, sources = told(diameter)
+        assert ("choke" in cautions, "under 3 years" in cautions) == (chokes, part)
+        assert ("1500.18(a)(17)" in sources, "1501.4" in sources) == (chokes, part)
+        assert "slip hazard" in cautions
+
+
+def test_a_floor_without_a_ball_warns_of_none() -> None:
+    """Only what the inputs call for."""
+    pitches = [{"id": "bay", "pitch_mm": 120}, {"id": "panel", "pitch_mm": 100}]
+    assert run({"pitches": pitches}).cautions == ()
 
 
 def test_spreading_widens_the_groove_the_ball_meets() -> None:
