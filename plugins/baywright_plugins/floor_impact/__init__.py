@@ -13,6 +13,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID, ball_cautions
 from ..kit import Kit
 from . import answer, drawing, findings, schemas, schemas_result
 from .assumptions import assumptions
@@ -51,16 +52,13 @@ class FloorImpact(Calculator):
         Source("Composite Materials Handbook CMH-17-1G", "Tables 8.5.12 and 8.5.13"),
         Source("NIST/SEMATECH e-Handbook of Statistical Methods", "7.2.4.2"),
         Source("EN 74-1, friction couplers: 10 kN slip, 6.1 kN in use (class A)"),
-        Source("16 CFR 1500.18(a)(17), small balls"),
     )
     cautions = (
         "Keep hands and faces away from where balls fall, above all during drop tests: wear "
         "glasses.",
-        "Balls of 44.45 mm or less are a choking hazard for small children.",
-        "Balls that leave the floor make the hall slippery: close every edge and pick them up.",
+        "Close every edge of the floor: balls find each gap.",
         "A bare floor under steady hits is loud: felt spares ears as well as seats.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views = {
         "hit": "Ball and panel from the side at the worst place, with what it does there.",
@@ -88,7 +86,8 @@ class FloorImpact(Calculator):
                 for o in tried
             ]
             found = with_remedies(found, inputs, value, tried, rerun)
-        return Result(value, tuple(found), assumptions(inputs, spec))
+        cautions = ball_cautions(inputs["ball"]["diameter_mm"])
+        return Result(value, tuple(found), assumptions(inputs, spec), cautions)
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
         return drawing.VIEWS[view](result.value, inputs)

@@ -187,6 +187,20 @@ def test_finding(code: str, level: str, change: dict[str, Any]) -> None:
     assert LEVELS.index(result.verdict) >= LEVELS.index(level)
 
 
+def test_a_small_ball_brings_its_warnings_and_their_sources() -> None:
+    """16 CFR 1500.18(a)(17): 1.75 in is 44.45 mm; 16 CFR 1501.4: 1.25 in is 31.75 mm."""
+
+    def told(diameter: float) -> tuple[str, str]:
+        answer = envelope(CALCULATOR, run(body({"ball": {"diameter_mm": diameter}})), ())
+        return " ".join(answer["cautions"]), " ".join(s["title"] for s in answer["sources"])
+
+    for diameter, chokes, part in ((44.46, False, False), (44.45, True, False), (25, True, True)):
+        cautions, sources = told(diameter)
+        assert ("choke" in cautions, "under 3 years" in cautions) == (chokes, part)
+        assert ("1500.18(a)(17)" in sources, "1501.4" in sources) == (chokes, part)
+        assert "slip hazard" in cautions
+
+
 def test_slips_are_counted() -> None:
     """Above the slip each hit slides or turns a seat; hits and days until it is lost."""
     weak = {"built": "on-edge", "deck": None, "seat_moment_n_mm": 5000, "bay_rod": "R60"}
