@@ -10,6 +10,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID, ball_cautions
 from . import answer, drawing, findings, schemas
 from .answer_segments import Ramp
 from .assumptions import assumptions
@@ -45,14 +46,11 @@ class RampRun(Calculator):
         ),
         Source("Joints, ribs and kinks: derived here from energy and angular momentum"),
         Source("Rolling-resistance coefficient table (encyclopedia), from memory"),
-        Source("16 CFR 1500.18(a)(17), small balls"),
     )
     cautions = (
-        "Balls of 44.45 mm or less are a choking hazard for small children.",
-        "Balls that leave a track hit people and make the hall slippery: close curves, ends and "
-        "landings, and keep faces away from where balls fall.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        "Balls that leave a track hit people: close curves, ends and landings, and keep faces "
+        "away from where balls fall.",
+        PLANNING_AID,
     )
     views = {
         "profile": "The whole ramp from the side, with speeds and trouble spots.",
@@ -67,7 +65,8 @@ class RampRun(Calculator):
         found = findings.all_findings(value, inputs)
         if not inputs.proving:
             found = with_remedies(found, value, inputs, lambda patch: self.rerun(inputs, patch))
-        return Result(value, tuple(found), assumptions(value, inputs))
+        cautions = ball_cautions(inputs["ball"]["diameter_mm"])
+        return Result(value, tuple(found), assumptions(value, inputs), cautions)
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
         return drawing.VIEWS[view](result.value, inputs)

@@ -18,6 +18,7 @@ from baywright_service.contract import (
     merge_patch,
     svg_text,
 )
+from baywright_service.envelope import envelope
 from baywright_service.registry import Registry
 
 Json = dict[str, Any]
@@ -163,6 +164,21 @@ def test_remedies_clear_their_finding(run: Run, code: str, level: str, inputs: J
     assert found.remedy is not None and found.remedy.patch is not None
     after = run(merge_patch(copy.deepcopy(inputs), found.remedy.patch))
     assert (code, found.at) not in {(f.code, f.at) for f in after.findings}
+
+
+def test_a_small_ball_brings_its_warnings_and_their_sources(run: Run) -> None:
+    """16 CFR 1500.18(a)(17): 1.75 in is 44.45 mm; 16 CFR 1501.4: 1.25 in is 31.75 mm."""
+
+    def told(diameter: float) -> tuple[str, str]:
+        ball = {"diameter_mm": diameter, "mass_kg": 0.041, "restitution_min_ratio": 0.45}
+        answer = envelope(CALCULATOR, run(wood([straight(500, 60)], ball=ball)), ())
+        return " ".join(answer["cautions"]), " ".join(s["title"] for s in answer["sources"])
+
+    for diameter, chokes, part in ((44.46, False, False), (44.45, True, False), (25, True, True)):
+        cautions, sources = told(diameter)
+        assert ("choke" in cautions, "under 3 years" in cautions) == (chokes, part)
+        assert ("1500.18(a)(17)" in sources, "1501.4" in sources) == (chokes, part)
+        assert "slip hazard" in cautions
 
 
 @pytest.mark.parametrize(
