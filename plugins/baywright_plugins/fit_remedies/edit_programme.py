@@ -185,12 +185,22 @@ class _Maker:
                 self.add(_signed(taken.get(bays, ()), given.get(bays, ())), 0.0, 0.0)
 
     def cut_alike(self, joint: Joint) -> None:
-        """Across a joint both sections are cut, or neither."""
+        """Across a joint both sections are cut, at one place, or neither."""
         for axis in _across(joint):
-            cut = [
-                self.columns(k, _cut_along(axis)).get(True, ()) for k in (joint.first, joint.second)
-            ]
-            self.add(_signed(cut[0], cut[1]), 0.0, 0.0)
+            first = self._cuts(joint.first, axis, 0)
+            second = self._cuts(joint.second, axis, joint.offset_um[axis])
+            for place in dict.fromkeys([*first, *second]):
+                terms = _signed(first.get(place, ()), second.get(place, ()))
+                self.add(terms, 0.0, 0.0)
+
+    def _cuts(self, number: int, axis: int, start_um: int) -> dict[int, list[int]]:
+        """Columns of the edits that cut a row, by the place of the cut."""
+        found: dict[int, list[int]] = {}
+        for edit, column in self.edits(number, axis).items():
+            if edit.is_split:
+                place = start_um + self.machine.length_um(edit.segments[0])
+                found.setdefault(place, []).append(column)
+        return found
 
     def flush(self, number: int, joint: Joint) -> None:
         """Rows across a joint stay flush, or the joint counts as lost."""
@@ -266,10 +276,6 @@ class _Maker:
             for column in columns
         ]
         self.add(terms, -np.inf, float(most))
-
-
-def _cut_along(axis: int) -> Callable[[Option], bool]:
-    return lambda option: option.edits[axis].is_split
 
 
 def _rods_of(kind: int) -> Callable[[Option], int]:

@@ -23,22 +23,24 @@ def _joint(first: str, second: str) -> dict[str, Any]:
     return {"between": [first, second], "axis": "x", "rod": "R60"}
 
 
-_DOOR = {"id": "side-door", "title": "Side door", "width_mm": 745, "height_mm": 1960}
-
 EXAMPLES = (
     Example(
-        "Two sections too deep for the side door",
+        "Two sections too deep for a side hatch",
         {
             "kit": KIT,
             "frame": {
                 "layout": {
-                    "sections": [_section("left", 7, 6, 7), _section("right", 7, 6, 7)],
+                    "sections": [_section("left", 4, 4, 5), _section("right", 4, 4, 5)],
                     "joints": [_joint("left", "right")],
                 }
             },
-            "passages": [{**_DOOR, "leaf_off_width_mm": 780}],
+            "passages": [
+                {"id": "hatch", "title": "Side hatch", "width_mm": 510, "height_mm": 1200,
+                 "leaf_off_width_mm": 545}
+            ],
+            "allow": ["bay-out", "split"],
             "protrusions": [{"side": "z-minus", "mm": 25, "title": "feet"}],
-            "most_ways": 3,
+            "most_ways": 2,
         },
     ),
     Example(
@@ -47,30 +49,30 @@ EXAMPLES = (
             "kit": KIT,
             "frame": {
                 "layout": {
-                    "sections": [_section("long", 9, 4, 8), _section("short", 5, 4, 8)],
+                    "sections": [_section("long", 6, 3, 4), _section("short", 3, 3, 4)],
                     "joints": [_joint("long", "short")],
                 }
             },
             "passages": [
-                {"id": "lift", "title": "Goods lift", "kind": "lift", "width_mm": 900,
-                 "height_mm": 1100, "depth_mm": 1060}
+                {"id": "lift", "title": "Goods lift", "kind": "lift", "width_mm": 600,
+                 "height_mm": 700, "depth_mm": 690}
             ],
             "allow": ["joint-moved", "bay-out", "bay-in"],
             "keep_length": ["x"],
-            "most_ways": 3,
+            "most_ways": 2,
         },
     ),
     Example(
         "One long section and a tight corner: cut it in two",
         {
             "kit": KIT,
-            "frame": {"layout": {"sections": [_section("bridge", 14, 3, 4)]}},
+            "frame": {"layout": {"sections": [_section("bridge", 10, 2, 2)]}},
             "passages": [
                 {"id": "hall", "title": "Hall corner", "kind": "corridor-corner",
-                 "corner_mm": [800, 800], "ceiling_mm": 1500}
+                 "corner_mm": [550, 550], "ceiling_mm": 1100}
             ],
             "allow": ["split"],
-            "fewest_bays": 5,
+            "fewest_bays": 4,
             "split_rod": "R60",
         },
     ),

@@ -85,7 +85,7 @@ def _way(rank: int, way: Way, answer: Remedies, before: Value, context: Context)
             for axis, mm in before["overall_centreline_mm"].items()
         },
         "notes": _notes(rebuilt, in_line, parted, machine),
-        "stale": stale(way.options),
+        "stale": stale(machine, way.options),
         "patch": dict(rebuilt.patch),
     }
     if context.available is not None:

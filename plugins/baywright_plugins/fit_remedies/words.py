@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from ..frame.grid import AXES
 from ..grid_fit.changes import joined, number_word
+from ..grid_fit.findings import mm
 from .machine import Machine
-from .rows import BAY_IN, BAY_OUT, EXCHANGED, MOVED, SPLIT, RowEdit
+from .rows import BAY_IN, BAY_OUT, EXCHANGED, KEPT, MOVED, SPLIT, RowEdit
 from .section_options import Option
 
 WORDS = {"x": "width", "y": "depth", "z": "height"}
@@ -49,13 +50,13 @@ def scope(names: Sequence[str], total: int) -> str:
     return joined(names)
 
 
-def stale(options: Sequence[Option]) -> list[str]:
+def stale(machine: Machine, options: Sequence[Option]) -> list[str]:
     """What else must be worked out again."""
     axes = {axis for option in options for axis, _ in option.kinds}
     kinds = {kind for option in options for _, kind in option.kinds}
     lines = ["strength of the changed sections", "part count and stock", "mass of each section"]
     if axes & {"x", "y"}:
-        lines.append("floor ratio and left-over: the floor of the changed sections is another")
+        lines.append(f"floor ratio and left-over: {_floors(machine, options)}")
         lines.append("tip angle: the base is another")
     if "z" in axes:
         lines.append("heights: levels of floor, tracks and lifts, and with them chain links")
@@ -64,6 +65,24 @@ def stale(options: Sequence[Option]) -> list[str]:
         lines.append("separation joints: each piece must stand by itself; what bridges the gap")
         lines.append("load in the vehicle, and people to carry: the pieces are others")
     return lines
+
+
+def _floors(machine: Machine, options: Sequence[Option]) -> str:
+    """Floors between the outer nodes, of sections whose width or depth is changed."""
+    sizes: dict[str, list[str]] = {}
+    for subject, option in zip(machine.subjects, options, strict=True):
+        x, y, _ = option.edits
+        if x.kind == KEPT and y.kind == KEPT:
+            continue
+        pieces = [
+            f"{mm(machine.length_um(x.segment(k)) / 1000)} x "
+            f"{mm(machine.length_um(y.segment(k)) / 1000)} mm"
+            for k in range(len(option.sizes_mm))
+        ]
+        sizes.setdefault(" and ".join(dict.fromkeys(pieces)), []).append(subject.id)
+    told = [f"{joined(names)} now {size}" for size, names in list(sizes.items())[:4]]
+    more = "; ..." if len(sizes) > len(told) else ""
+    return f"the floor between the outer nodes is, for {'; '.join(told)}{more}"
 
 
 def _inner_words(edit: RowEdit, axis: str, split_rod: str) -> str:

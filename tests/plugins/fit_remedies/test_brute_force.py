@@ -14,7 +14,7 @@ from baywright_plugins.fit_remedies.coupling import planes_um, stay_flush
 from baywright_plugins.fit_remedies.edit_programme import option_cost
 from baywright_plugins.fit_remedies.machine import Machine
 from baywright_plugins.fit_remedies.remedies import Finder, all_options, machine_as_it_is
-from baywright_plugins.fit_remedies.rows import BAY_OUT, EXCHANGED, KINDS, SPLIT
+from baywright_plugins.fit_remedies.rows import BAY_OUT, EXCHANGED, KINDS, SPLIT, RowEdit
 from baywright_plugins.fit_remedies.section_options import Option, shape_key
 from baywright_plugins.frame import build_frame
 from baywright_plugins.frame.schemas import LayoutSchema
@@ -34,7 +34,10 @@ def allowed(machine: Machine, choice: Sequence[Option], inputs: Json, wishes: An
         if a.edits[joint.axis].received[1] != -b.edits[joint.axis].received[0]:
             return None
         across = [k for k in range(3) if k != joint.axis]
-        if any(a.edits[k].is_split != b.edits[k].is_split for k in across):
+        if any(
+            cut_at(a.edits[k], 0, machine) != cut_at(b.edits[k], joint.offset_um[k], machine)
+            for k in across
+        ):
             return None
         rows = [(machine.subjects[j].rows) for j in (joint.first, joint.second)]
         flush = all(
@@ -70,6 +73,11 @@ def allowed(machine: Machine, choice: Sequence[Option], inputs: Json, wishes: An
     if wishes.most_hubs is not None and sum(o.hubs for o in choice) > wishes.most_hubs:
         return None
     return cost
+
+
+def cut_at(edit: RowEdit, start_um: int, machine: Machine) -> int | None:
+    """Where a row is cut, None where it is not."""
+    return start_um + planes_um(edit.segments[0], machine.pitch_um)[-1] if edit.is_split else None
 
 
 def by_brute_force(
