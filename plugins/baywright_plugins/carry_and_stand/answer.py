@@ -48,7 +48,7 @@ def answer(machine: Machine, inputs: Row) -> dict[str, Any]:
         setting["worst_order_deg"] = set_up.worst_order_deg
     return {
         "sections": sections,
-        "machine": _machine(machine, inputs),
+        "machine": machine_row(machine, inputs),
         "set_up": setting,
         "journey": _journey(sections, inputs),
         "labels": [
@@ -279,7 +279,8 @@ def _least_by_axis(body: Body) -> tuple[float, float]:
     )
 
 
-def _machine(machine: Machine, inputs: Row) -> dict[str, Any]:
+def machine_row(machine: Machine, inputs: Row) -> dict[str, Any]:
+    """All sections coupled, without the remedies."""
     whole = together(machine.bodies, inputs["loose_kg"])
     lean, holding, gravity = lean_of(inputs), inputs["holding"], inputs["gravity_m_s2"]
     standing = stand(

@@ -41,7 +41,8 @@ SOURCES = (
     Source("HSE INDG143, Manual handling at work: a brief guide", "Figure 1 (from memory)"),
     Source(
         "IEC 62368-1:2018",
-        "stability: 10 degrees; 13 % of weight, 250 N at most, up to 1.5 m",
+        "stability: 10 degrees; 13 % of weight, 250 N at most, up to 1.5 m; half the weight, "
+        "100 N at most, downwards",
     ),
     Source("IEC 60601-1", "instability tests: 10 degrees in transport"),
     Source("IEC 61010-1", "7.4 d) and e), castors"),

@@ -28,7 +28,7 @@ def findings_of(value: Row, inputs: Row) -> list[Finding]:
 def cautions_of(value: Row) -> tuple[Caution, ...]:
     """Lifting cautions for the heaviest section, with the people it takes."""
     row = max(value["sections"], key=lambda each: each["mass_kg"])
-    return lifting_cautions(row["mass_kg"], row.get("people_count", 5))
+    return lifting_cautions(row["mass_kg"], row.get("people_count", 3))
 
 
 def _leaning(value: Row, inputs: Row) -> Iterator[Finding]:
@@ -114,6 +114,14 @@ def _stands(what: str, code: str, row: Row, at: str) -> Iterator[Finding]:
             f"{row['push_test_at_mm']:.0f} mm; the test asks for {row['push_test_n']:.0f} N. "
             "Hold it, or couple it before letting go.",
             (f"{at}/push_tips_n",), Measure(row["push_tips_n"], row["push_test_n"], "N"),
+        )  # fmt: skip
+    if not row["down_test_ok"]:
+        yield Finding(
+            f"{code}-fails-weight-test", "watch",
+            f"{what}{state} tips when {row['down_test_n']:.0f} N press down on what sticks out "
+            f"{row['overhang_mm']:.0f} mm beyond its feet: move the feet outward, or keep people "
+            "from sitting and stepping there.",
+            (f"{at}/overhang_mm",), Measure(row["down_test_n"], None, "N"),
         )  # fmt: skip
 
 

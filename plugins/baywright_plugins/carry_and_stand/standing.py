@@ -7,9 +7,11 @@ from .bodies import Body
 from .support import (
     TEST_DEG,
     TEST_HEIGHT_MM,
+    Edge,
     Lean,
+    asked_push_n,
+    asked_weight_n,
     edges_of,
-    tested_push_n,
     tip_angle_deg,
     tipping_push_n,
 )
@@ -33,6 +35,9 @@ class Standing:
     push_test_at_mm: float
     push_tips_n: float
     push_test_ok: bool
+    down_test_n: float
+    overhang_mm: float
+    down_test_ok: bool
     lean_at_mm: float
     lean_moment_nm: float
     holding_moment_nm: float
@@ -64,7 +69,8 @@ def stand(
     Leaves out: give of the frame and of castors, which takes some degrees; loose feet; running
     starts and blows.
     """
-    edge = edges_of(body.feet, body.centre[:2])[0]
+    edges = edges_of(body.feet, body.centre[:2])
+    edge = edges[0]
     mass = body.mass_kg + ballast_kg
     own = (body.height_of_centre + raised_mm) * body.mass_kg
     centre = (own + ballast_kg * ballast_mm) / mass
@@ -77,6 +83,10 @@ def stand(
     holding = max(lever * math.cos(slope) - centre * math.sin(slope), 0.0)
     most = lean.most_n(weight, holding, at)
     tips = tipping_push_n(weight, lever, centre, push_at, slope_deg)
+    overhangs = [
+        (max(_reach(body, e) - e.lever_mm - outward_mm, 0.0), e.lever_mm + outward_mm)
+        for e in edges
+    ]
     return Standing(
         state,
         mass,
@@ -86,10 +96,13 @@ def stand(
         angle,
         angle - slope_deg,
         angle >= TEST_DEG,
-        tested_push_n(weight),
+        asked_push_n(weight),
         push_at,
         tips,
-        tips >= tested_push_n(weight),
+        tips >= asked_push_n(weight),
+        asked_weight_n(weight),
+        max(over for over, _ in overhangs),
+        all(weight * lever >= asked_weight_n(weight) * over - 1e-9 for over, lever in overhangs),
         at,
         lean.force_n * at / 1000,
         weight * holding / 1000,
@@ -97,6 +110,14 @@ def stand(
         most,
         lean.holds(weight, holding, at),
         min(lean.force_n / most if most > 0 else math.inf, 1e6),
+    )
+
+
+def _reach(body: Body, edge: Edge) -> float:
+    """How far the outside box reaches from the centre of mass toward an edge."""
+    return sum(
+        toward * (body.low[k] + (body.size[k] if toward > 0 else 0.0) - body.centre[k])
+        for k, toward in enumerate(edge.toward)
     )
 
 

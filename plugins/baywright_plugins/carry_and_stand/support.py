@@ -85,9 +85,17 @@ def tipping_push_n(
     return max(weight_n * (lever_mm * math.cos(t) - centre_mm * math.sin(t)) / push_mm, 0.0)
 
 
-def tested_push_n(weight_n: float) -> float:
+def asked_push_n(weight_n: float) -> float:
     """13 % of the weight, 250 N at most. Source: IEC 62368-1:2018, stability."""
     return min(TEST_SHARE * weight_n, TEST_MOST_N)
+
+
+def asked_weight_n(weight_n: float) -> float:
+    """Downward push on what sticks out beyond the feet: half the weight, 100 N at most.
+
+    Source: IEC 62368-1:2018, stability.
+    """
+    return min(0.5 * weight_n, 100.0)
 
 
 @dataclass(frozen=True)

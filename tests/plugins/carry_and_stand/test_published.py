@@ -21,7 +21,8 @@ from baywright_plugins.carry_and_stand.lifting_equation import (
 from baywright_plugins.carry_and_stand.shares import low_end_share
 from baywright_plugins.carry_and_stand.support import (
     TEST_DEG,
-    tested_push_n,
+    asked_push_n,
+    asked_weight_n,
     tip_angle_deg,
     tipping_push_n,
 )
@@ -157,8 +158,10 @@ def test_ten_degrees_iec_60601_1() -> None:
 def test_push_of_the_test_iec_62368_1() -> None:
     (case,) = published("tip_test")
     weight = case["inputs"]["mass_kg"] * case["inputs"]["g"]
-    assert tested_push_n(weight) == pytest.approx(case["expected"]["horizontal_N"], abs=0.01)
-    assert tested_push_n(10 * weight) == 250.0
+    assert asked_push_n(weight) == pytest.approx(case["expected"]["horizontal_N"], abs=0.01)
+    assert asked_push_n(10 * weight) == 250.0
+    assert asked_weight_n(weight) == case["expected"]["downward_N"]
+    assert asked_weight_n(100.0) == 50.0
 
 
 @pytest.mark.parametrize("case", published("tipping_push_N"), ids=lambda c: c["id"])
