@@ -14,7 +14,7 @@ from .guarding import (
     pinches,
     reach_through_mm,
 )
-from .handling import MANY_SNAPS, lifting_cautions, snapping_cautions
+from .handling import ALONE_KG, MANY_SNAPS, lifting_cautions, section_cautions, snapping_cautions
 from .reach import REACH_HIGH_MM, REACH_LOW_MM, reach_cautions, within_reach
 from .small_balls import SMALL_BALL_MM, SMALL_PART_MM, ball_cautions, is_small_ball, is_small_part
 
@@ -24,6 +24,7 @@ PLANNING_AID = (
 )
 
 __all__ = [
+    "ALONE_KG",
     "CHILD",
     "GROWN",
     "MANY_SNAPS",
@@ -43,6 +44,7 @@ __all__ = [
     "pinches",
     "reach_cautions",
     "reach_through_mm",
+    "section_cautions",
     "snapping_cautions",
     "within_reach",
 ]

@@ -22,6 +22,7 @@ from baywright_plugins.cautions import (
     pinches,
     reach_cautions,
     reach_through_mm,
+    section_cautions,
     snapping_cautions,
     within_reach,
 )
@@ -132,6 +133,12 @@ def test_people_who_lift_together() -> None:
     assert not any("four" in c.text for c in lifting_cautions(30, 4))
     assert any("four" in c.text for c in lifting_cautions(60, 5))
     assert len(lifting_cautions(10, 1)) == 1
+
+
+def test_sections_that_anybody_lifts_alone_call_for_nothing() -> None:
+    """HSE INDG143, Figure 1: 16 kg for women close to the body; the heaviest counts."""
+    assert not section_cautions([]) and not section_cautions([3.0, 16.0])
+    assert section_cautions([3.0, 16.1]) == lifting_cautions(16.1, 2)
 
 
 def test_snaps_by_the_thousand() -> None:
