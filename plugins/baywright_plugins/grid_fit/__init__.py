@@ -15,9 +15,10 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID, section_cautions
 from ..kit import Kit, available_counts
 from .answer_envelope import envelope_answers
-from .answer_frame import bay_answers, built, frame_answers
+from .answer_frame import bay_answers, built, frame_answers, section_masses_kg
 from .answer_loops import loop_answers
 from .answer_route import route_answers
 from .answer_spans import span_answers
@@ -54,8 +55,7 @@ class GridFit(Calculator):
         "rebates count. The tape measure decides, not the plan.",
         "Keep hands clear of the frame's sides in an opening, and lift with enough people: size "
         "and mass may each call for one more.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views = VIEWS
     tabular = True
@@ -87,7 +87,8 @@ class GridFit(Calculator):
         if inputs["loops"]:
             value["loops"], found = loop_answers(context)
             findings += found
-        return Result(value, findings, assumptions(context, value))
+        masses = section_masses_kg(context, here) if here is not None else ()
+        return Result(value, findings, assumptions(context, value), section_cautions(masses))
 
     def _context(self, inputs: Inputs) -> Context:
         return Context(

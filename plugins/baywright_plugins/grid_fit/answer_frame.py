@@ -4,9 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from baywright_service.contract import Finding
 
-from ..frame import Frame, frame_of
+from ..frame import Frame, frame_of, node_masses_kg
 from ..kit import Kit
 from .bracing import sway_mm
 from .context import AXES, Context, Value
@@ -63,6 +65,15 @@ def frame_answers(context: Context, here: Built) -> tuple[Value, list[Finding]]:
         "frame": {"layout": here.raw},
     }
     return value, [*joint_findings(joints), *shortage_findings(shortages)]
+
+
+def section_masses_kg(context: Context, here: Built) -> list[float]:
+    """Mass of each section with its fittings, and its halves of the rods that couple it."""
+    mass = node_masses_kg(here.frame, context.kit)
+    return [
+        float(kg)
+        for kg in np.bincount(here.frame.node_section, mass, minlength=len(here.frame.sections))
+    ]
 
 
 def bay_answers(context: Context, here: Built | None) -> tuple[list[Value], list[Finding]]:

@@ -9,6 +9,7 @@ import pytest
 from baywright_plugins.grid_fit import GridFit
 from baywright_plugins.grid_fit.examples import EXAMPLES, KIT
 from baywright_service.contract import CannotCalculate, InvalidInputs, Result, merge_patch
+from baywright_service.envelope import envelope
 
 Json = dict[str, Any]
 Run = Callable[[Json], Result]
@@ -206,3 +207,19 @@ def test_published_names_are_kept() -> None:
     }  # fmt: skip
     assert promised <= used
     assert GridFit.cautions[-1].startswith("Planning aid, not a safety certificate")
+
+
+def test_a_heavy_section_brings_what_lifting_it_calls_for(run: Run) -> None:
+    """HSE INDG143, Figure 1: 16 kg for women close to the body; with its source in the answer."""
+
+    def told(kilograms: float) -> tuple[bool, bool]:
+        inputs = body()
+        inputs["layout"]["sections"][0]["fittings"] = [
+            {"title": "Motor", "mass_kg": kilograms, "levels": [0]}
+        ]
+        answer = envelope(GridFit(), run(inputs), ())
+        sources = [source["title"] for source in answer["sources"]]
+        said = any(" 16 kg for women" in caution for caution in answer["cautions"])
+        return said, any("INDG143" in title for title in sources)
+
+    assert told(0.5) == (False, False) and told(20) == (True, True)
