@@ -9,6 +9,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID, section_cautions
 from .drawing import VIEWS, draw_view
 from .examples import EXAMPLES
 from .joints_result import SeparationJointsResult
@@ -83,8 +84,7 @@ class SeparationJoints(Calculator):
         "Gather coupling rods and balls at once: small parts are a choking hazard for small "
         "children, and balls on the floor make people fall.",
         "Lift with enough people; size may call for one more than mass.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views = VIEWS
     tabular = True
@@ -95,7 +95,8 @@ class SeparationJoints(Calculator):
             lambda body: self.load(body, proving=True),
             lambda patch: self.rerun(inputs, patch),
         )
-        return Result(value, found, _ASSUMPTIONS)
+        cautions = section_cautions(row["mass_kg"] for row in value["sections"])
+        return Result(value, found, _ASSUMPTIONS, cautions)
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
         return draw_view(result.value, view)

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from baywright_service.contract import CannotCalculate, InvalidInputs, merge_patch
+from baywright_service.envelope import envelope
 from tests.plugins.separation_joints.builds import (
     CALCULATOR,
     Json,
@@ -315,3 +316,20 @@ def test_what_cannot_be_calculated_is_refused_by_name() -> None:
         with pytest.raises(CannotCalculate) as raised:
             run(body)
         assert raised.value.pointer == pointer
+
+
+def test_a_heavy_section_brings_what_lifting_it_calls_for() -> None:
+    """HSE INDG143, Figure 1: 16 kg for women close to the body; with its source in the answer."""
+
+    def told(kilograms: float) -> tuple[bool, bool]:
+        inputs = machine(
+            section(
+                "A", 1, 1, 1, fittings=[{"title": "Motor", "mass_kg": kilograms, "levels": [0]}]
+            )
+        )
+        answer = envelope(CALCULATOR, run(inputs), ())
+        sources = [source["title"] for source in answer["sources"]]
+        said = any(" 16 kg for women" in caution for caution in answer["cautions"])
+        return said, any("INDG143" in title for title in sources)
+
+    assert told(0.5) == (False, False) and told(20) == (True, True)
