@@ -24,6 +24,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID, section_cautions
 from ..frame.two_part_drawing import two_part_hubs_drawing
 from ..kit import Kit
 from . import findings, joint_findings, travel_findings
@@ -130,8 +131,7 @@ class TrussCheck(Calculator):
         "Lift with enough people, at the grips stated, and keep clear of what could fall.",
         "A tall light section tips long before it breaks: rail it off, tie it, or ballast it.",
         "Strength of seats falls with use and time: put in the values of used, not of new parts.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views: ClassVar[Mapping[str, str]] = {
         "utilisation": "How much of its capacity each member uses in the worst case.",
@@ -231,7 +231,9 @@ class TrussCheck(Calculator):
         asked = inputs.get("picture", {})
         value["picture"] |= mode_picture(shaken, answers[shown], answers, asked)
         beside = [] if shaken is None else [f"Left out: {reason}." for reason in shaken.left_out]
-        return Result(value, _by_level(found), (*_COMMON, *_FRAME, *_left_out(value), *beside))
+        assumptions = (*_COMMON, *_FRAME, *_left_out(value), *beside)
+        cautions = section_cautions(section["mass_kg"] for section in value["sections"])
+        return Result(value, _by_level(found), assumptions, cautions)
 
     def _section_findings(
         self,

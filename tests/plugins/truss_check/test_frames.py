@@ -10,6 +10,7 @@ import pytest
 from baywright_plugins.truss_check import TrussCheck
 from baywright_plugins.truss_check.examples import BEECH_KIT
 from baywright_service.contract import Result, Segments, merge_patch, svg_text
+from baywright_service.envelope import envelope
 
 Check = Callable[[Any], Result]
 
@@ -222,3 +223,19 @@ def test_structure_views_and_table(check: Check, calculator: TrussCheck) -> None
     assert empty == ["mechanism"]
     table = calculator.table(inputs, result)
     assert table.columns[-1] == "utilisation_ratio" and len(table.rows) == 3
+
+
+def test_a_heavy_section_brings_what_lifting_it_calls_for(
+    check: Check, calculator: TrussCheck
+) -> None:
+    """HSE INDG143, Figure 1: 16 kg for women close to the body; with its source in the answer."""
+
+    def told(kilograms: float) -> tuple[bool, bool]:
+        body = beam(1, fittings=[{"title": "Motor", "mass_kg": kilograms, "levels": [0]}])
+        asked = {"handling": {"cases": ["stand"]}, "analyses": ["linear"], "seek_remedies": False}
+        answer = envelope(calculator, check({**body, **asked}), ())
+        sources = [source["title"] for source in answer["sources"]]
+        said = any(" 16 kg for women" in caution for caution in answer["cautions"])
+        return said, any("INDG143" in title for title in sources)
+
+    assert told(0.5) == (False, False) and told(20) == (True, True)
