@@ -15,6 +15,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID
 from . import study
 from .censored import DoesNotSettle, NoScatter
 from .drawing import draw_losses, draw_probability_plot, draw_test_sheet
@@ -62,8 +63,7 @@ class JointStrength(Calculator):
         "damp or frost need tests of their own.",
         "Eye protection on, feet clear, and nobody in line with the pull: joints let go at once.",
         "Never count on a snapped joint overhead or to hold a person.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views = {
         "probability-plot": "Strengths on probability paper with both fitted lines",
