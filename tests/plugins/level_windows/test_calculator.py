@@ -10,6 +10,7 @@ from jsonschema import Draft202012Validator
 
 from baywright_plugins.level_windows import LevelWindows
 from baywright_service.contract import Finding, Result, merge_patch
+from baywright_service.envelope import envelope
 from baywright_service.registry import Registry
 
 NAME = "level-windows"
@@ -322,12 +323,15 @@ def test_a_proposal_is_held_against_everything() -> None:
 def test_small_balls_call_for_their_warning() -> None:
     """A ball of 40 mm passes the gauge of 16 CFR 1500.18(a)(17); one of 48 mm does not."""
 
-    def warned(diameter: float) -> bool:
+    def told(diameter: float) -> tuple[bool, bool]:
         clearance = {"ball_diameter_mm": diameter}
         item = {"id": "ball", "below": "floor", "above": "shelf", "ball_clearance": clearance}
-        return any("choke" in c.text for c in run(deck(requirements=[item])).cautions)
+        answer = envelope(CALCULATOR, run(deck(requirements=[item])), ())
+        sources = [source["title"] for source in answer["sources"]]
+        said = any("choke" in caution for caution in answer["cautions"])
+        return said, any("1500.18(a)(17)" in title for title in sources)
 
-    assert warned(40) and not warned(48)
+    assert told(40) == (True, True) and told(48) == (False, False)
 
 
 def spoiled(change: Callable[[dict[str, Any]], Any]) -> dict[str, Any]:
