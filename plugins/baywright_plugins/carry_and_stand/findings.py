@@ -220,7 +220,7 @@ def _pitching(value: Row, inputs: Row) -> Iterator[Finding]:
     found = [
         (number, row)
         for number, row in enumerate(value["sections"])
-        if "push_ratio" in row.get("castors", {}) and "push_n" not in row["castors"]
+        if "push_below_mm" in row.get("castors", {}) and "push_n" not in row["castors"]
     ]
     if not found:
         return
