@@ -71,14 +71,14 @@ def _shapes(row: Row, way: Row) -> list[Shape]:
         *centre_mark(centre, 0.03 * size),
         *_floor(way, body, to),
     ]
-    for at, end in ((to(0.0, 0.0), low), (to(span, 0.0), high)):
+    for at, end, side in ((to(0.0, 0.0), low, -1), (to(span, 0.0), high, 1)):
         down = 0.3 * size if end["share_kg"] >= 0 else -0.3 * size
         shapes += [
             Arrow((at[0], at[1] - down), at, HAND),
             Label(
-                (at[0], at[1] - max(down, 0.0) - 0.11 * size),
+                (at[0] + 0.06 * side * size, at[1] - 0.3 * size),
                 f"{end['share_kg']:.1f} kg",
-                anchor="middle",
+                anchor="end" if side < 0 else "start",
             ),
         ]
     return shapes

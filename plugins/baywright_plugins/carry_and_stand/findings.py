@@ -20,7 +20,7 @@ def findings_of(value: Row, inputs: Row) -> list[Finding]:
     for number, row in enumerate(value["sections"]):
         found += [*_carrying(number, row), *_standing(number, row), *_castors(number, row, inputs)]
         found += _van(number, row)
-    found += [*_pitching(value, inputs), *_set_up(value)]
+    found += [*_pitching(value, inputs), *_hold(value), *_set_up(value)]
     order = {"stop": 0, "watch": 1, "ok": 2}
     return sorted(found, key=lambda finding: order[finding.level])
 
@@ -251,6 +251,22 @@ def _van(number: int, row: Row) -> Iterator[Finding]:
         f"of its centre is {van['ratio']:.2f}, {van['limit_ratio']:g} is wanted. Lie it down and "
         "strap it.",
         (f"/sections/{number}/van/ratio",), Measure(van["ratio"], van["limit_ratio"]),
+    )  # fmt: skip
+
+
+def _hold(value: Row) -> Iterator[Finding]:
+    """The section that falls most easily before it is coupled."""
+    states = [(k, row["id"], row["standing"][0]) for k, row in enumerate(value["sections"])]
+    number, name, state = min(states, key=lambda each: each[2]["lean_tips_n"])
+    if len(states) < 2 or state["lean_ok"]:
+        return
+    yield Finding(
+        "hold-until-coupled", "watch",
+        f"Alone, {name} tips to the {state['toward']} at a push of {state['lean_tips_n']:.0f} N at "
+        f"{state['lean_at_mm']:.0f} mm, the least of all sections: keep a hand on every section "
+        "until it is coupled.",
+        (f"/sections/{number}/standing/0/lean_tips_n",),
+        Measure(state["lean_tips_n"], state["lean_moment_nm"] * 1000 / state["lean_at_mm"], "N"),
     )  # fmt: skip
 
 

@@ -240,6 +240,22 @@ def test_an_uncoupled_machine_says_so() -> None:
     assert "machine-not-coupled" not in codes(run(stated(box("A"), box("B"))))
 
 
+def test_the_section_that_falls_most_easily_is_held() -> None:
+    """By hand: 10 x 9.80665 x 300/900 = 32.7 N for the lighter of two, at its top."""
+    found = finding(run(stated(box("A", 20), box("B", 10))), "hold-until-coupled")
+    assert "B tips" in found.message and found.measure is not None
+    assert found.measure.value == pytest.approx(32.689, abs=0.001)
+    assert found.measure.limit == pytest.approx(300)
+    assert "hold-until-coupled" not in codes(run(stated(box("A", 20))))
+
+
+def test_a_centre_outside_the_feet_falls_and_a_level_threshold_is_no_pitching() -> None:
+    lop = {**box("A", 20), "base_mm": [200, 200], "centre_mm": [550, 300, 300]}
+    result = run(stated(lop, trolley={"step_mm": 0, "inset_mm": 0}))
+    assert "section-falls-over" in codes(result) and "pitches-at-the-step" not in codes(result)
+    assert result.value["sections"][0]["standing"][0]["lean_most_n"] == 0
+
+
 def test_same_inputs_same_answer() -> None:
     first, second = run(returns_desk()), run(returns_desk())
     assert first.value["set_up"] == second.value["set_up"]
