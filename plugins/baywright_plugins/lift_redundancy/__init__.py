@@ -5,6 +5,7 @@ from typing import Any
 from baywright_service.contract import (
     Calculator,
     CannotCalculate,
+    Caution,
     Drawing,
     Inputs,
     Result,
@@ -12,12 +13,16 @@ from baywright_service.contract import (
     TableData,
 )
 
-from . import drawing, study
+from ..cautions import DriveGuard, ball_cautions, drive_cautions
+from . import deeper_drawing, deeper_study, drawing, study
+from .assumptions import assumptions_of
 from .circuit import Circuit, circuit_of, lifts_of
 from .examples import EXAMPLES
 from .failure_states import StateSpace, TooManyStates, all_states
 from .findings import all_findings
+from .improvements import MOST_COMPARED_STATES, improvement_results
 from .overflow import TooManySteps
+from .ride_through import may_stop
 from .schemas import LiftRedundancyInputs, LiftRedundancyResult
 
 TABLE_COLUMNS = (
@@ -35,11 +40,14 @@ TABLE_COLUMNS = (
 )
 
 
+_States = tuple[StateSpace, list[study.StateFlow], study.Shares | None, list[int] | None]
+
+
 class LiftRedundancy(Calculator):
     """What comes round when lifts stop, how often, and what to change."""
 
     name = "lift-redundancy"
-    version = "1.0.0"
+    version = "1.1.0"
     title = "Lifts, spares and the way round"
     summary = (
         "Do enough balls come round when a lift stops, how much of the day, which parts is there "
@@ -61,6 +69,16 @@ class LiftRedundancy(Calculator):
             "B. Epstein and I. Weissman, Mathematical Models for Systems Reliability",
             "chapters 5 and 7: birth-death models with repair crews",
         ),
+        Source(
+            "R. E. Barlow and F. Proschan, Statistical Theory of Reliability and Life Testing",
+            "importance of components; bridge network",
+        ),
+        Source("NUREG/CR-4780, common cause failures", "beta factor (from memory)"),
+        Source(
+            "W. K. Grassmann, M. I. Taksar, D. P. Heyman, Operations Research 33 (1985)",
+            "long-run shares of a Markov chain",
+        ),
+        Source("A. K. Erlang (1917), loss formula", "spares that come back to the box"),
         Source("J. D. C. Little, Operations Research 9 (1961)", "pages 383-387, L = lambda W"),
         Source("ISO 606 / ANSI B29.1, roller chains", "length of chain, pitch diameter"),
         Source("Common practice, no source", "20 percent distance between frequencies, margins"),
@@ -79,6 +97,8 @@ class LiftRedundancy(Calculator):
         "network": "The way round as boxes with what each lets through; the bottleneck marked",
         "overflow": "Extra balls on the return lane over time, by lifts stopped",
         "chain": "The two sprockets, the links and the hooks",
+        "improvements": "Minutes short a day now and after each improvement",
+        "importance": "What most often makes the flow fall short, part by part",
     }
     tabular = True
 
@@ -92,8 +112,10 @@ class LiftRedundancy(Calculator):
             lifts = lifts_of(inputs, None if chain is None else chain.get("hooks_per_min"))
             circuit = circuit_of(inputs, lifts)
             flows = self._machine(inputs, value, circuit, chain)
+        if "tour" in inputs:
+            value["spares"] = deeper_study.spare_results(inputs["tour"])
         findings = all_findings(inputs, value, circuit, flows, self.rerun)
-        return Result(value, findings, _assumptions(inputs, value))
+        return Result(value, findings, assumptions_of(inputs, value), _cautions(inputs))
 
     def _machine(
         self,
@@ -110,7 +132,8 @@ class LiftRedundancy(Calculator):
         except TooManySteps:
             reason = "The transit times are too many and too unlike to follow; join some tracks."
             raise CannotCalculate("/paths", reason) from None
-        shares = study.shares_of(space, inputs["repair_crews_count"])
+        order = deeper_study.mending_order(inputs, space, flows)
+        shares = study.shares_of(space, inputs["repair_crews_count"], order)
         value["lift_count"] = len(circuit.lifts)
         value["lift_capacity_per_min"] = [lift.capacity_per_min for lift in circuit.lifts]
         if flows[0].flow_per_min is not None:
@@ -125,10 +148,10 @@ class LiftRedundancy(Calculator):
         value["units"] = study.unit_results(circuit, space, flows, shares)
         value["states"] = study.state_results(flows, shares, required)
         if circuit.lifts:
-            value["by_stopped"] = study.by_stopped_results(flows, shares, required)
+            value["by_stopped"] = study.by_stopped_results(circuit, flows, shares, required)
         if shares is not None:
             value["availability"] = study.availability_result(
-                space, flows, shares, inputs, spells=not inputs.proving
+                space, flows, shares, inputs, spells=not inputs.proving, order=order
             )
         value |= study.structure_results(
             circuit, required, own_network="network" in inputs, sets=not inputs.proving
@@ -137,10 +160,39 @@ class LiftRedundancy(Calculator):
         balls = study.balls_result(inputs, transit_s)
         if balls is not None:
             value["balls"] = balls
+        if not inputs.proving:
+            value |= self._deeper(inputs, value, circuit, (space, flows, shares, order), transit_s)
         return flows
 
+    def _deeper(
+        self,
+        inputs: Inputs,
+        value: dict[str, Any],
+        circuit: Circuit,
+        states: _States,
+        transit_s: float | None,
+    ) -> dict[str, Any]:
+        """What a proof by running again does not need."""
+        space, flows, shares, order = states
+        found: dict[str, Any] = {}
+        rows = may_stop(circuit, inputs, transit_s)
+        if rows:
+            found["may_stop"] = rows
+        if shares is None:
+            return found
+        found["importance"] = deeper_study.importance_results(circuit, space, flows, shares, inputs)
+        show = deeper_study.show_result(space, flows, inputs, order)
+        if show is not None:
+            found["show"] = show
+        found |= deeper_study.planned_results(space, flows, shares, inputs, order)
+        if len(space.stopped) <= MOST_COMPARED_STATES:
+            limited_by = [part["id"] for part in value["limited_by"]]
+            found |= improvement_results(inputs, circuit, limited_by, self.load)
+        return found
+
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
-        return drawing.VIEWS[view](inputs, result.value)
+        views = {**drawing.VIEWS, **deeper_drawing.VIEWS}
+        return views[view](inputs, result.value)
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
         rows = [
@@ -174,40 +226,11 @@ def _states(circuit: Circuit) -> StateSpace:
         raise CannotCalculate(where, reason) from None
 
 
-def _assumptions(inputs: Inputs, value: dict[str, Any]) -> list[str]:
-    said: list[str] = []
-    if "units" in value:
-        said.append(
-            "Balls may take any way that is open: the throughput of a state is its largest flow. "
-            "A stopped part lets nothing through."
-        )
-    if inputs.get("lifts") and not any("power_supply" in lift for lift in inputs["lifts"]):
-        said.append(
-            "No power supply is named: one cable or supply for all lifts would be one more single "
-            "point of failure."
-        )
-    if any(len(unit["lifts"]) > 1 for unit in value.get("units", [])):
-        said.append(
-            "Lifts on one motor or supply count as one lift, with the shortest running time and "
-            "the longest mending time among them, unless shared_causes gives the motor its own."
-        )
-    if "availability" in value:
-        said.append(
-            "Lifts fail and are mended independently, at constant rates; with fewer repairers than "
-            "stopped lifts the repairers share their time equally among them."
-        )
-    if any("time_s" in row for row in value.get("by_stopped", [])):
-        said.append(
-            "Routing: every track takes its fixed share at every moment, and balls are a fluid. If "
-            "each ball chooses its track at random, the real peak on the return lane is about a "
-            "third higher (simulated: a quarter to a third). Balls share the lifts in proportion "
-            "to what each brings up."
-        )
-    if "shaft_torque_n_m" in value.get("chain", {}):
-        said.append(
-            "Torque takes every hook of the rising run as full; the weights of the two chain runs "
-            "cancel."
-        )
-    if "chain" in value and "excitations" not in value["chain"]:
-        said.append("No own frequencies of the frame are given: the drive is not held against any.")
-    return said
+def _cautions(inputs: Inputs) -> tuple[Caution, ...]:
+    """What a chain in reach and balls of a known size call for."""
+    found: tuple[Caution, ...] = ()
+    if "chain" in inputs:
+        found += drive_cautions(DriveGuard(height_mm=0.0))
+    if "ball_diameter_mm" in inputs:
+        found += ball_cautions(inputs["ball_diameter_mm"])
+    return found

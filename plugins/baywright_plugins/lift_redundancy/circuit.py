@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from .availability import steady_availability
-from .cross_checks import STATION_ORDER, lift_names, link_name
+from .cross_checks import COMMON_CAUSE, STATION_ORDER, lift_names, link_name
 from .failure_states import Unit
 from .network import Element, FlowNetwork
 
 NEVER_RUNS = 1e15  # odds of being stopped that stand for an availability of 0
+SMALLEST_BETA = 1e-9  # below it, no cause in common
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,8 @@ def circuit_of(inputs: Mapping[str, Any], lifts: Sequence[Lift]) -> Circuit:
             groups[cause] = stopped
             kinds[cause] = "shared-cause"
     units = _units(inputs, lifts, causes)
+    if "network" not in inputs:
+        units += _round_units(inputs)
     units += _network_units(inputs.get("network"), {lift.id for lift in lifts})
     return Circuit(
         FlowNetwork(elements, arcs, source, sink), tuple(lifts), tuple(units), groups, kinds
@@ -101,7 +104,8 @@ def _round(inputs: Mapping[str, Any], lifts: Sequence[Lift]) -> _Built:
 
     def station(key: str) -> None:
         if f"{key}_per_min" in stations:
-            side_by_side([(key.replace("_", "-"), stations[f"{key}_per_min"])], "station")
+            names = station_names(inputs, key)
+            side_by_side([(name, stations[f"{key}_per_min"]) for name in names], "station")
 
     station(STATION_ORDER[0])
     side_by_side([(p["id"], p.get("capacity_per_min")) for p in inputs.get("paths", [])], "track")
@@ -123,6 +127,14 @@ def _round(inputs: Mapping[str, Any], lifts: Sequence[Lift]) -> _Built:
     station(STATION_ORDER[4])
     arcs.extend((end, "end") for end in open_ends)
     return elements, arcs, "start", "end", kinds
+
+
+def station_names(inputs: Mapping[str, Any], key: str) -> list[str]:
+    """A station's name, or name-1, name-2 ... where several stand side by side."""
+    name = key.replace("_", "-")
+    counts = {part["id"]: part["count"] for part in inputs["station_parts"]}
+    count = counts.get(name, 1)
+    return [name] if count == 1 else [f"{name}-{k}" for k in range(1, count + 1)]
 
 
 def lanes_feed(
@@ -198,6 +210,8 @@ def _units(
     """Lifts that stop together are one unit, unless their shared cause fails on its own."""
     apart = {cause["id"] for cause in inputs["shared_causes"]}
     groups = _merged(lifts, {name: ids for name, ids in causes.items() if name not in apart})
+    beta = inputs.get("common_cause", {}).get("beta_ratio", 0.0)
+    beta = beta if beta > SMALLEST_BETA else 0.0
     feeds: dict[str, list[str]] = {lift.id: [] for lift in lifts}
     lanes = inputs.get("divider_lanes", [])
     for lane, fed in zip(lanes, lanes_feed(lanes, inputs.get("lifts", []), lifts), strict=True):
@@ -217,7 +231,7 @@ def _units(
             )
             for lift in group
         )
-        failure = _worst_times(group)
+        failure = _own_share(_worst_times(group), beta)
         name = group[0].id if len(group) == 1 else "+".join(lift.id for lift in group)
         ids = tuple(lift.id for lift in group)
         units.append(
@@ -227,6 +241,48 @@ def _units(
         ids = causes[cause["id"]]
         times = {k: v for k, v in cause.items() if k != "id"}
         units.append(Unit(cause["id"], ids, ids, f"cause {cause['id']}", **_rates(times)))
+    if beta > 0.0:
+        units.append(_common(inputs["common_cause"], lifts))
+    return units
+
+
+def _own_share(failure: Mapping[str, float], beta: float) -> dict[str, float]:
+    """A lift's times without the stops that all lifts have in common."""
+    if beta <= 0.0:
+        return dict(failure)
+    if beta >= 1.0:
+        return {"availability_ratio": 1.0}
+    return {"mtbf_h": failure["mtbf_h"] / (1.0 - beta), "mttr_h": failure["mttr_h"]}
+
+
+def _common(common: Mapping[str, float], lifts: Sequence[Lift]) -> Unit:
+    """What stops all lifts at once: beta times the mean rate of a lift's stops.
+
+    Source: the beta-factor model; K. N. Fleming (1975); NUREG/CR-4780 (from memory).
+    """
+    mean_rate = sum(1.0 / lift.failure["mtbf_h"] for lift in lifts) / len(lifts)
+    longest = max(lift.failure["mttr_h"] for lift in lifts)
+    times = {
+        "mtbf_h": 1.0 / (common["beta_ratio"] * mean_rate),
+        "mttr_h": common.get("mttr_h", longest),
+    }
+    ids = tuple(lift.id for lift in lifts)
+    return Unit(COMMON_CAUSE, ids, ids, COMMON_CAUSE, **_rates(times))
+
+
+def _round_units(inputs: Mapping[str, Any]) -> list[Unit]:
+    """Stations, tracks and lanes that can stop."""
+    found: list[tuple[str, str, Mapping[str, Any]]] = []
+    for part in inputs["station_parts"]:
+        names = station_names(inputs, part["id"].replace("-", "_"))
+        found += [(name, f"station {part['id']}", part) for name in names]
+    for key in ("paths", "divider_lanes"):
+        found += [(part["id"], f"part {part['id']}", part) for part in inputs.get(key, [])]
+    units = []
+    for name, alike, part in found:
+        times = {k: part[k] for k in ("mtbf_h", "mttr_h", "availability_ratio") if k in part}
+        if times:
+            units.append(Unit(name, (name,), (), alike, **_rates(times)))
     return units
 
 

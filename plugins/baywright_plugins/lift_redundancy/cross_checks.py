@@ -8,6 +8,7 @@ from marshmallow import ValidationError
 from baywright_service.contract import Fault
 
 MOST_LIFTS = 12
+COMMON_CAUSE = "common-cause"
 STATION_ORDER = ("top_basin", "floor", "return_lane", "divider", "collector")
 
 
@@ -42,6 +43,17 @@ def lift_names(lifts: Iterable[Mapping[str, Any]]) -> list[list[str]]:
     ]
 
 
+def station_copies(data: Mapping[str, Any]) -> set[str]:
+    """Names of stations that stand several side by side, and of what stops all lifts."""
+    names = {
+        f"{part['id']}-{k}"
+        for part in data.get("station_parts", [])
+        for k in range(1, part["count"] + 1)
+        if part["count"] > 1
+    }
+    return names | ({COMMON_CAUSE} if "common_cause" in data else set())
+
+
 def check_all(data: Mapping[str, Any], faults: Faults) -> None:
     """Every fault between entries, added to `faults`."""
     if not any(key in data for key in ("lifts", "network", "chain")):
@@ -49,6 +61,7 @@ def check_all(data: Mapping[str, Any], faults: Faults) -> None:
     _check_lifts(data, faults)
     _check_shared_causes(data, faults)
     _check_lanes_and_paths(data, faults)
+    check_deeper(data, faults)
     if "network" in data:
         _check_network(data, faults)
     if "chain" in data:
@@ -64,6 +77,7 @@ def _check_lifts(data: Mapping[str, Any], faults: Faults) -> None:
         faults.add(("lifts",), "too-many", f"At most {MOST_LIFTS} lifts, counting each.")
     chain_rate = {"hooks_per_min", "shaft_turns_per_min"} & set(data.get("chain", {}))
     taken = {name.replace("_", "-") for name in STATION_ORDER} | {"start", "end"}
+    taken |= station_copies(data)
     taken |= {entry["id"] for entry in data.get("paths", []) + data.get("divider_lanes", [])}
     for k, (entry, names) in enumerate(zip(lifts, lift_names(lifts), strict=True)):
         if "capacity_per_min" in entry and "hooks_per_min" in entry:
@@ -72,14 +86,14 @@ def _check_lifts(data: Mapping[str, Any], faults: Faults) -> None:
         if "capacity_per_min" not in entry and "hooks_per_min" not in entry and not chain_rate:
             detail = "Give capacity_per_min or hooks_per_min, here or in the chain."
             faults.add(("lifts", k, "capacity_per_min"), "missing", detail)
-        _check_times(entry, ("lifts", k), faults)
+        check_times(entry, ("lifts", k), faults)
         if "network" not in data and taken & set(names):
             detail = "A station, track, lane or other lift has this name."
             faults.add(("lifts", k, "id"), "not-unique", detail)
         taken |= set(names)
 
 
-def _check_times(entry: Mapping[str, Any], place: tuple[str | int, ...], faults: Faults) -> None:
+def check_times(entry: Mapping[str, Any], place: tuple[str | int, ...], faults: Faults) -> None:
     given = {"mtbf_h", "mttr_h"} & set(entry)
     if len(given) == 1:
         absent = ({"mtbf_h", "mttr_h"} - given).pop()
@@ -102,7 +116,7 @@ def _check_shared_causes(data: Mapping[str, Any], faults: Faults) -> None:
         if not {"mtbf_h", "mttr_h", "availability_ratio"} & set(cause):
             detail = "Give mtbf_h and mttr_h, or availability_ratio."
             faults.add(("shared_causes", k, "mtbf_h"), "missing", detail)
-        _check_times(cause, ("shared_causes", k), faults)
+        check_times(cause, ("shared_causes", k), faults)
 
 
 def _check_lanes_and_paths(data: Mapping[str, Any], faults: Faults) -> None:
@@ -116,6 +130,7 @@ def _check_lanes_and_paths(data: Mapping[str, Any], faults: Faults) -> None:
                 faults.add(("divider_lanes", k, "feeds", i), "unknown-reference", detail)
     paths = data.get("paths", [])
     taken = {name.replace("_", "-") for name in STATION_ORDER} | {"start", "end"}
+    taken |= station_copies(data)
     for key in ("paths", "divider_lanes"):
         for k, entry in enumerate(data.get(key, [])):
             if entry["id"] in taken:
@@ -153,13 +168,13 @@ def _check_network(data: Mapping[str, Any], faults: Faults) -> None:
     lift_ids = {name for names in lift_names(data.get("lifts", [])) for name in names}
     causes = {cause["id"] for cause in data["shared_causes"]}
     for k, node in enumerate(network["nodes"]):
-        _check_times(node, ("network", "nodes", k), faults)
+        check_times(node, ("network", "nodes", k), faults)
         if node["id"] in lift_ids and len(node) > 1:
             detail = "Its capacity and times stand with the lift."
             faults.add(("network", "nodes", k, "id"), "not-unique", detail)
     taken = nodes | causes
     for k, link in enumerate(network["links"]):
-        _check_times(link, ("network", "links", k), faults)
+        check_times(link, ("network", "links", k), faults)
         if link["start"] == link["end"]:
             faults.add(("network", "links", k, "end"), "not-unique", "It ends where it starts.")
         name = link_name(link)
@@ -184,3 +199,26 @@ def _check_chain(chain: Mapping[str, Any], faults: Faults) -> None:
     if "hooks_per_min" in chain and "hook_spacing_links_count" not in chain:
         detail = "Hooks a minute need the links from hook to hook."
         faults.add(("chain", "hook_spacing_links_count"), "missing", detail)
+
+
+def check_deeper(data: Mapping[str, Any], faults: Faults) -> None:
+    """Stations, lanes and tracks that can stop, and stops of all lifts at once."""
+    for k, part in enumerate(data["station_parts"]):
+        if f"{part['id'].replace('-', '_')}_per_min" not in data.get("stations", {}):
+            detail = "Say under stations what it lets through."
+            faults.add(("station_parts", k, "id"), "unknown-reference", detail)
+        check_times(part, ("station_parts", k), faults)
+    for key in ("paths", "divider_lanes"):
+        for k, part in enumerate(data.get(key, [])):
+            check_times(part, (key, k), faults)
+    lifts = data.get("lifts", [])
+    if "common_cause" in data:
+        if sum(entry["count"] for entry in lifts) < 2:
+            detail = "A common cause takes two lifts or more."
+            faults.add(("common_cause",), "out-of-range", detail)
+        for k, entry in enumerate(lifts):
+            if "mtbf_h" not in entry:
+                detail = "The share of its stops that it has in common needs its times."
+                faults.add(("lifts", k, "mtbf_h"), "missing", detail)
+    if "maintenance" in data and not lifts:
+        faults.add(("lifts",), "missing", "Planned work takes a lift out: give the lifts.")

@@ -17,6 +17,7 @@ from baywright_service.contract import (
     Shape,
 )
 
+from .circuit import station_names
 from .cross_checks import STATION_ORDER, lift_names, link_name
 
 Value = Mapping[str, Any]
@@ -82,7 +83,8 @@ def _round_columns(inputs: Mapping[str, Any], value: Value) -> list[_Column]:
 
     def station(key: str) -> list[_Column]:
         capacity = stations.get(f"{key}_per_min")
-        return [] if capacity is None else [[(key.replace("_", "-"), capacity)]]
+        names = station_names(inputs, key)
+        return [] if capacity is None else [[(name, capacity) for name in names]]
 
     def side_by_side(entries: Sequence[Mapping[str, Any]]) -> list[_Column]:
         return [[(e["id"], e.get("capacity_per_min")) for e in entries]] if entries else []

@@ -6,9 +6,9 @@ from typing import Any
 from baywright_service.contract import Finding, Inputs, Measure, Remedy
 
 from .circuit import Circuit
-from .cross_checks import MOST_LIFTS
+from .cross_checks import COMMON_CAUSE, MOST_LIFTS
 from .failure_states import Unit
-from .study import StateFlow
+from .study import StateFlow, by_lifts_alone
 from .wording import Rerun, Value, and_words, clears, num, plural
 
 MOST_ADDED_LIFTS = 4
@@ -25,8 +25,9 @@ def lift_findings(
     if not flows[0].enough:
         return [not_met(inputs, value, _more_lifts(inputs, circuit, rerun))]
     found: list[Finding] = []
+    flows = by_lifts_alone(circuit, flows)
     tolerate = min(inputs["tolerate_stopped_count"], len(circuit.units))
-    shared = [u for u in circuit.units if len(u.lifts) > 1]
+    shared = [u for u in circuit.units if len(u.lifts) > 1 and u.id != COMMON_CAUSE]
     bad = {f.stopped[0] for f in flows if len(f.stopped) == 1 and not f.enough}
     alike = {u.id: u.alike for u in circuit.units}
     bad_kinds = {alike[name] for name in bad}
@@ -70,22 +71,28 @@ def _more_lifts(inputs: Inputs, circuit: Circuit, rerun: Rerun, *unwanted: str) 
     """The fewest more lifts like those of the first entry that clear the findings, proven."""
     if inputs.proving or "network" in inputs or not inputs.get("lifts"):
         return None
-    raw = [dict(entry) for entry in inputs.raw["lifts"]]
+    first = inputs.raw["lifts"][0]["id"]
     room = MOST_LIFTS - len(circuit.lifts)
-    now = raw[0].get("count", 1)
-    like = f" like {raw[0]['id']}" if len(raw) > 1 else ""
+    like = f" like {first}" if len(inputs.raw["lifts"]) > 1 else ""
     for more in range(1, min(MOST_ADDED_LIFTS, room) + 1):
-        first = {**raw[0], "count": now + more}
-        patch: dict[str, Any] = {"lifts": [first, *raw[1:]]}
-        lanes = _lanes_with(inputs, raw[0], now, more)
-        if lanes is not None:
-            patch["divider_lanes"] = lanes
+        patch = with_more_lifts(inputs, more)
         if clears(rerun(inputs, patch), *unwanted, "required-flow-not-met"):
             return Remedy(
                 f"Build {plural(more, 'more lift')}{like}: {len(circuit.lifts) + more} in all.",
                 patch,
             )
     return None
+
+
+def with_more_lifts(inputs: Inputs, more: int) -> dict[str, Any]:
+    """The patch that adds lifts like those of the first entry."""
+    raw = [dict(entry) for entry in inputs.raw["lifts"]]
+    now = raw[0].get("count", 1)
+    patch: dict[str, Any] = {"lifts": [{**raw[0], "count": now + more}, *raw[1:]]}
+    lanes = _lanes_with(inputs, raw[0], now, more)
+    if lanes is not None:
+        patch["divider_lanes"] = lanes
+    return patch
 
 
 def _lanes_with(
@@ -217,7 +224,10 @@ def _shared(
 
 
 def _met(circuit: Circuit, flows: Sequence[StateFlow], required: float) -> Finding:
-    lifts, units = len(circuit.lifts), len([u for u in circuit.units if u.lifts])
+    lifts, units = (
+        len(circuit.lifts),
+        len([u for u in circuit.units if u.lifts and u.id != COMMON_CAUSE]),
+    )
     short = min((len(flow.stopped) for flow in flows if not flow.enough), default=units + 1)
     together = "" if units == lifts else ", counting lifts that stop together as one"
     still = f"; any {short - 1} may stop{together}, and it is still met" if short > 1 else ""

@@ -14,6 +14,8 @@ import networkx as nx
 import numpy as np
 from networkx.algorithms.flow import build_residual_network, edmonds_karp
 
+from .series_parallel import series_parallel_flow
+
 UNLIMITED = 1e12  # stands for "no capacity given"; never reported
 
 
@@ -100,6 +102,20 @@ class FlowNetwork:
     def enough(self, required_per_min: float | None, stopped: Iterable[str] = ()) -> bool:
         """Whether the required flow passes; without a requirement, whether any does."""
         return is_enough(self.max_flow(stopped), required_per_min)
+
+    def learn(self, sets: Iterable[Iterable[str]]) -> None:
+        """Work the largest flows for many sets of stopped parts at once, where the network is
+        made of parts in a row and side by side; elsewhere nothing is learnt."""
+        downs = list(dict.fromkeys(frozenset(down) for down in sets))
+        if not downs:
+            return
+        carried = {
+            name: np.array([0.0 if name in down else limit for down in downs])
+            for name, limit in self._limits.items()
+        }
+        flows = series_parallel_flow(carried, self.arcs, self.source, self.sink)
+        if flows is not None:
+            self._known |= dict(zip(downs, np.minimum(flows, UNLIMITED).tolist(), strict=True))
 
     def _solve(self, down: Iterable[str], open_wide: Iterable[str] = ()) -> float:
         changed = {name: 0.0 for name in down} | {name: UNLIMITED for name in open_wide}

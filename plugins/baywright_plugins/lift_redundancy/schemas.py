@@ -21,34 +21,29 @@ from baywright_service.contract import (
 )
 
 from .cross_checks import MOST_LIFTS, Faults, check_all
+from .deeper_schemas import (
+    ORDERS,
+    CommonCauseSchema,
+    ImportanceResult,
+    ImprovementCostSchema,
+    ImprovementResult,
+    MaintenanceResult,
+    MaintenanceSchema,
+    MayStopResult,
+    MeasuresResult,
+    PlannedWorkResult,
+    ShowResult,
+    SpareResult,
+    StationPartSchema,
+    TourSchema,
+    availability,
+    mtbf,
+    mttr,
+)
 
 
 def _rate(title: str, **options: Any) -> Num:
     return Num("/min", minimum=0, maximum=100_000, title=title, **options)
-
-
-def _mtbf() -> Num:
-    return Num(
-        "h",
-        minimum=0.001,
-        maximum=1e7,
-        title="Running hours from one stop to the next, on average (MTBF)",
-    )
-
-
-def _mttr() -> Num:
-    return Num(
-        "h", minimum=0.0001, maximum=1e5, title="Hours until it runs again, on average (MTTR)"
-    )
-
-
-def _availability() -> Num:
-    return Num(
-        "1",
-        minimum=0,
-        maximum=1,
-        title="Share of time it runs, in place of the two times",
-    )
 
 
 class LiftSchema(InputSchema):
@@ -61,18 +56,18 @@ class LiftSchema(InputSchema):
     )
     balls_per_hook_count = Whole(minimum=1, maximum=100, title="Balls on a hook")
     fill_ratio = Num("1", above=0, maximum=1, title="Share of hooks that carry a ball")
-    mtbf_h = _mtbf()
-    mttr_h = _mttr()
-    availability_ratio = _availability()
+    mtbf_h = mtbf()
+    mttr_h = mttr()
+    availability_ratio = availability()
     motor = Key(title="Motor", about="Lifts that name one motor stop together")
     power_supply = Key(title="Power supply", about="Lifts that name one power supply stop together")
 
 
 class SharedCauseSchema(InputSchema):
     id = Key(required=True, title="A motor or power supply that lifts name")
-    mtbf_h = _mtbf()
-    mttr_h = _mttr()
-    availability_ratio = _availability()
+    mtbf_h = mtbf()
+    mttr_h = mttr()
+    availability_ratio = availability()
 
 
 class StationsSchema(InputSchema):
@@ -87,6 +82,9 @@ class LaneSchema(InputSchema):
     id = Key(required=True, title="Divider lane")
     capacity_per_min = _rate("Balls a minute it lets through")
     feeds = Names(required=True, fewest=1, most=MOST_LIFTS, title="Lifts it feeds")
+    mtbf_h = mtbf()
+    mttr_h = mttr()
+    availability_ratio = availability()
 
 
 class PathSchema(InputSchema):
@@ -94,6 +92,9 @@ class PathSchema(InputSchema):
     transit_s = Num("s", minimum=0.1, maximum=36_000, required=True, title="Seconds on it")
     share_ratio = Num("1", minimum=0, maximum=1, required=True, title="Share of the balls")
     capacity_per_min = _rate("Balls a minute it can carry")
+    mtbf_h = mtbf()
+    mttr_h = mttr()
+    availability_ratio = availability()
 
 
 class QueueSchema(InputSchema):
@@ -109,9 +110,9 @@ class QueueSchema(InputSchema):
 class NodeSchema(InputSchema):
     id = Key(required=True, title="Node", about="A lift's id makes the node that lift")
     capacity_per_min = _rate("Balls a minute through it", about="No limit when absent")
-    mtbf_h = _mtbf()
-    mttr_h = _mttr()
-    availability_ratio = _availability()
+    mtbf_h = mtbf()
+    mttr_h = mttr()
+    availability_ratio = availability()
 
 
 class LinkSchema(InputSchema):
@@ -120,9 +121,9 @@ class LinkSchema(InputSchema):
     end = Key(required=True, title="To node")
     both_ways = Flag(load_default=False, title="Balls may pass either way")
     capacity_per_min = _rate("Balls a minute through it", about="No limit when absent")
-    mtbf_h = _mtbf()
-    mttr_h = _mttr()
-    availability_ratio = _availability()
+    mtbf_h = mtbf()
+    mttr_h = mttr()
+    availability_ratio = availability()
 
 
 class NetworkSchema(InputSchema):
@@ -196,6 +197,16 @@ class LiftRedundancyInputs(InputSchema):
         title="What each station on the way round lets through",
         about="A station with no entry is left out",
     )
+    station_parts = ListOf(
+        StationPartSchema,
+        most=5,
+        distinct="id",
+        load_default=list,
+        title="Stations that can stop, or that stand several side by side",
+    )
+    common_cause = Part(
+        CommonCauseSchema, title="Stops of all lifts at once, whatever the cause (beta factor)"
+    )
     divider_lanes = ListOf(
         LaneSchema, most=MOST_LIFTS, distinct="id", title="Divider lanes in overflow order"
     )
@@ -203,6 +214,21 @@ class LiftRedundancyInputs(InputSchema):
     network = Part(NetworkSchema, title="A network of your own, in place of stations and lanes")
     repair_crews_count = Whole(
         minimum=1, maximum=64, load_default=1, title="People who can each mend one lift at a time"
+    )
+    repair_order = Choice(
+        *ORDERS,
+        load_default="shared",
+        title="What the repairers mend first",
+        about="shared: they share their time equally among all that is stopped",
+    )
+    maintenance = Part(MaintenanceSchema, title="Planned work on one lift at a time")
+    tour = Part(TourSchema, title="Spares in the box for a tour")
+    improvement_costs = ListOf(
+        ImprovementCostSchema,
+        most=10,
+        distinct="kind",
+        load_default=list,
+        title="What improvements cost: the ranking is then by minutes saved for the money",
     )
     hours_per_day_h = Num("h", above=0, maximum=24, load_default=6.0, title="Running hours a day")
     short_limit_min = Num(
@@ -222,6 +248,7 @@ class LiftRedundancyInputs(InputSchema):
     )
     spares_ratio = Num("1", minimum=0, maximum=10, load_default=0.15, title="Spare balls, as share")
     balls_count = Whole(minimum=0, maximum=1_000_000, title="Balls at hand")
+    ball_diameter_mm = Num("mm", minimum=1, maximum=1000, title="Diameter of a ball")
     chain = Part(ChainSchema, title="The chain of one lift")
     gravity_m_s2 = Num("m/s2", minimum=0.1, maximum=30, load_default=9.80665, title="Gravity")
 
@@ -365,6 +392,14 @@ class LiftRedundancyResult(ResultSchema):
     by_stopped = ListOf(ByStoppedResult, title="By number of lifts stopped")
     states = ListOf(StateResult, most=4096, title="Every failure state, alike ones together")
     availability = Part(AvailabilityResult, title="Share of time the flow is met")
+    importance = ListOf(ImportanceResult, title="What stops as one, ranked")
+    show = Part(ShowResult, title="A show of the hours a day given")
+    may_stop = ListOf(MayStopResult, title="How many lifts may stop, and for how long")
+    planned_work = ListOf(PlannedWorkResult, title="One lift out on purpose")
+    maintenance = Part(MaintenanceResult, title="Planned work counted in")
+    spares = ListOf(SpareResult, title="Spares for the tour")
+    measures_now = Part(MeasuresResult, title="What improvements are held against")
+    improvements = ListOf(ImprovementResult, title="What to improve next, best first")
     single_points = ListOf(SinglePointResult, title="Parts that the flow cannot do without")
     minimal_cuts = ListOf(
         ListOf(Text()), most=1100, title="Smallest sets of parts whose stopping is too much"

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,9 @@ from . import chain as chains
 from .availability import shortage, state_probabilities
 from .circuit import Circuit, lanes_feed
 from .circulation import balls_in_circulation
+from .cross_checks import COMMON_CAUSE
 from .failure_states import StateSpace
+from .generator import Rates, long_run, rates_of
 from .network import is_enough, lane_flows
 from .overflow import Gathering, gathering_after_stop
 from .series_parallel import series_parallel_flow
@@ -223,7 +226,8 @@ def state_capacities(circuit: Circuit, space: StateSpace) -> np.ndarray[Any, Any
         e.id: math.inf if e.capacity_per_min is None else e.capacity_per_min
         for e in network.elements
     }
-    varying = dict.fromkeys(part for unit in circuit.units for part in unit.stops)
+    units_of_all = (unit for units in space.classes for unit in units)
+    varying = dict.fromkeys(part for unit in units_of_all for part in unit.stops)
     carried = {name: np.full(len(space.stopped), limit) for name, limit in limits.items()}
     for c, units in enumerate(space.classes):
         for k, unit in enumerate(units):
@@ -253,15 +257,39 @@ class Shares:
     with_crews: np.ndarray[Any, Any]
 
 
-def shares_of(space: StateSpace, crews: int) -> Shares | None:
-    """None where some unit has no failure times, or nothing can fail."""
+def shares_of(space: StateSpace, crews: int, order: Sequence[int] | None = None) -> Shares | None:
+    """None where some unit has no failure times, or nothing can fail; `order` of mending."""
     if not space.classes or any(units[0].odds_down is None for units in space.classes):
         return None
     odds, count = space.each("odds_down"), int(space.sizes.sum())
-    return Shares(
-        state_probabilities(space.stopped, space.sizes, odds, count),
-        state_probabilities(space.stopped, space.sizes, odds, crews),
+    independent = state_probabilities(space.stopped, space.sizes, odds, count)
+    if order is None:
+        shared = state_probabilities(space.stopped, space.sizes, odds, crews)
+        return Shares(independent, shared)
+    return Shares(independent, long_run(rates_in(space, crews, order)))
+
+
+def rates_in(space: StateSpace, crews: int, order: Sequence[int] | None) -> Rates:
+    """The moves between the states; every unit has both times."""
+    return rates_of(
+        space.stopped,
+        space.sizes,
+        space.each("failure_per_h"),
+        space.each("repair_per_h"),
+        crews,
+        order,
     )
+
+
+def by_lifts_alone(circuit: Circuit, flows: Sequence[StateFlow]) -> list[StateFlow]:
+    """States in which stations, tracks and lanes run and no common cause stops all lifts."""
+    others = {
+        unit.id
+        for unit in circuit.units
+        if unit.id == COMMON_CAUSE
+        or (not unit.lifts and circuit.kinds.get(unit.id) in ("station", "track", "lane"))
+    }
+    return [flow for flow in flows if not others.intersection(flow.stopped)]
 
 
 def availability_result(
@@ -271,6 +299,7 @@ def availability_result(
     inputs: Mapping[str, Any],
     *,
     spells: bool,
+    order: Sequence[int] | None = None,
 ) -> dict[str, Any]:
     """Share of time the flow is met, minutes short in a day, and how often it becomes short.
 
@@ -296,6 +325,7 @@ def availability_result(
             space.each("repair_per_h"),
             crews,
             enough,
+            order,
         )
         out["short_spells_per_day"] = short.frequency_per_h * inputs["hours_per_day_h"]
         out["mean_short_spell_min"] = short.mean_spell_h * 60.0
@@ -364,12 +394,13 @@ def _short_by(required: float, flow: float) -> float:
 
 
 def by_stopped_results(
-    flows: Sequence[StateFlow], shares: Shares | None, required: float | None
+    circuit: Circuit, flows: Sequence[StateFlow], shares: Shares | None, required: float | None
 ) -> list[dict[str, Any]]:
     """States summed by the number of lifts stopped; the line of extra balls is the worst one's."""
     rows = []
-    for count in sorted({flow.lifts_stopped for flow in flows}):
-        those = [flow for flow in flows if flow.lifts_stopped == count]
+    alone = by_lifts_alone(circuit, flows)
+    for count in sorted({flow.lifts_stopped for flow in alone}):
+        those = [flow for flow in alone if flow.lifts_stopped == count]
         delivered = [flow.flow_per_min for flow in those if flow.flow_per_min is not None]
         row: dict[str, Any] = {
             "stopped_count": count,
@@ -381,7 +412,7 @@ def by_stopped_results(
         if required is not None and delivered:
             row["short_by_per_min"] = _short_by(required, min(delivered))
         if shares is not None:
-            index = [flow.row for flow in those]
+            index = [flow.row for flow in flows if flow.lifts_stopped == count]
             row["probability_ratio"] = float(shares.independent[index].sum())
             row["probability_with_crews_ratio"] = float(shares.with_crews[index].sum())
         lines = [flow.gathering for flow in those if flow.gathering is not None]
@@ -411,7 +442,8 @@ def needed_lifts(circuit: Circuit, flows: Sequence[StateFlow], required: float) 
     None where not even all suffice and it is not for want of lifts alone.
     """
     count = len(circuit.lifts)
-    short = [flow.lifts_stopped for flow in flows if not flow.enough]
+    alone = by_lifts_alone(circuit, flows)
+    short = [flow.lifts_stopped for flow in alone if not flow.enough]
     if not short:
         return 0
     if min(short) > 0:
@@ -428,6 +460,12 @@ def structure_results(
     """Minimum cut, single points of failure; with `sets` minimal cuts and, where small, paths."""
     network, groups = circuit.network, circuit.groups
     capacity = {e.id: e.capacity_per_min for e in network.elements}
+    largest = _largest_set(len(groups), OWN_NETWORK_SETS if own_network else CIRCUIT_SETS)
+    network.learn(
+        [part for parts in chosen for part in parts]
+        for size in range(1, (largest if sets else 1) + 1)
+        for chosen in combinations(groups.values(), size)
+    )
     cut = network.min_cut()
     out: dict[str, Any] = {
         "limited_by": [{"id": x, "capacity_per_min": capacity[x]} for x in cut.elements]
@@ -444,7 +482,6 @@ def structure_results(
     ]
     if not sets:
         return out
-    largest = _largest_set(len(groups), OWN_NETWORK_SETS if own_network else CIRCUIT_SETS)
     out["minimal_cuts"] = [
         list(cut) for cut in network.minimal_cuts(required, groups, largest=largest)
     ]

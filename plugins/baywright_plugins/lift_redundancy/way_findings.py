@@ -5,7 +5,7 @@ from typing import Any
 
 from baywright_service.contract import Finding, Inputs, Measure, Remedy
 
-from .circuit import Circuit
+from .circuit import Circuit, station_names
 from .cross_checks import STATION_ORDER, link_name
 from .wording import Rerun, Value, and_words, clears, num, plural
 
@@ -75,7 +75,11 @@ def _single_points(inputs: Inputs, value: Value, circuit: Circuit) -> list[Findi
 
 def _places_of(inputs: Inputs, names: Sequence[str]) -> tuple[str, ...]:
     """Pointers into the inputs to parts by name."""
-    places = {key.replace("_", "-"): f"/stations/{key}_per_min" for key in STATION_ORDER}
+    places = {
+        name: f"/stations/{key}_per_min"
+        for key in STATION_ORDER
+        for name in station_names(inputs, key)
+    }
     for key in ("paths", "divider_lanes"):
         places |= {e["id"]: f"/{key}/{k}" for k, e in enumerate(inputs.get(key, []))}
     if "network" in inputs:
