@@ -144,8 +144,8 @@ def _at_shaft(point: Value, diameter: float, still_n: float) -> float:
         case "lever":
             return float(point["breaks_at_n"] * share * point["lever_mm"] / 1000.0)
         case "bearing":
-            left = max(0.0, float(point["breaks_at_n"]) * share - 2.0 * still_n)
-            return left * diameter / 2000.0
+            left = max(0.0, point["breaks_at_n"] * share - 2.0 * still_n)
+            return float(left * diameter / 2000.0)
         case _:
             return float(point["breaks_at_n"] * share * diameter / 2000.0)
 

@@ -32,6 +32,7 @@ _OPEN = Ink("#1f2933", 0.25, (), "#d6e4f0")
 _SHUT = Ink("#9b1c31", 0.25, (), "none", hatched=True)
 _MOST_HOOKS = 300
 _MOST_TEETH = 12
+_BAR = 62.0  # of 100; the rest is room for words
 
 
 def drive(inputs: Value, value: Value) -> Drawing:
@@ -45,6 +46,7 @@ def drive(inputs: Value, value: Value) -> Drawing:
     right = ((tail * across, tail * up), (head * across, centre + head * up))
     left = tuple((-x, y) for x, y in right)
     wide = max(tip_h, tip_t)
+    words_at = wide + 0.05 * centre
     shapes: list[Shape] = [
         Circle((0.0, 0.0), tip_t, _WHEEL),
         Circle((0.0, centre), tip_h, _WHEEL),
@@ -54,14 +56,14 @@ def drive(inputs: Value, value: Value) -> Drawing:
         Line(right, _CHAIN),
         Line(left, _CHAIN),
         Dimension((-wide, 0.0), (-wide, centre), f"{centre:.2f} mm", 0.05 * centre),
-        Label((wide * 1.15, centre), f"head, {inputs['chain']['teeth_count']} teeth", 1.8),
+        Label((words_at, centre), f"head, {inputs['chain']['teeth_count']} teeth", 1.8),
         Label(
-            (wide * 1.15, centre - 0.035 * centre),
+            (words_at, centre - 0.035 * centre),
             f"pitch diameter {2 * head:.2f} mm",
             1.8,
         ),
-        Label((wide * 1.15, 0.0), f"tail, {_tail_teeth(inputs)} teeth", 1.8),
-        Label((wide * 1.15, -0.035 * centre), f"pitch diameter {2 * tail:.2f} mm", 1.8),
+        Label((words_at, 0.0), f"tail, {_tail_teeth(inputs)} teeth", 1.8),
+        Label((words_at, -0.035 * centre), f"pitch diameter {2 * tail:.2f} mm", 1.8),
     ]
     legend = [Legend(_WHEEL, "sprockets, over the teeth"), Legend(_CHAIN, "chain")]
     hooks = _hooks(inputs, value, right, (across, up))
@@ -69,9 +71,11 @@ def drive(inputs: Value, value: Value) -> Drawing:
         shapes.append(Segments(hooks, _HOOK))
         legend.append(Legend(_HOOK, "hooks on the rising run"))
         size = 0.05 * centre
-        shapes.append(Arrow((wide * 1.3, 0.42 * centre), (wide * 1.3, 0.42 * centre + 2 * size)))
+        low_end, high_end = 0.42 * centre, 0.42 * centre + 2 * size
+        shapes.append(Arrow((words_at, low_end), (words_at, high_end)))
         speed = value["motion"]["chain_speed_mm_s"]
-        shapes.append(Label((wide * 1.45, 0.46 * centre), f"{speed:.1f} mm/s", 1.8))
+        at = (words_at + 0.02 * centre, 0.46 * centre)
+        shapes.append(Label(at, f"{speed:.1f} mm/s", 1.8))
     if "adjustment" in loop:
         left_over = loop["adjustment"]
         low, high = left_over["shortest_mm"], left_over["longest_mm"]
@@ -144,7 +148,7 @@ def comb(inputs: Value, value: Value) -> Drawing:
     for k in range(first_rib, first_rib + teeth_shown + 1):
         x = k * pitch
         shapes.append(Polygon(_box(x - rib / 2, x + rib / 2, 0.0, deep), _RIB))
-        shapes.append(Label((x, deep + 0.03 * deep), f"{k + 1}", 1.6, "middle"))
+        shapes.append(Label((x, 0.85 * deep), f"{k + 1}", 1.6, "middle"))
     sides: dict[int, dict[str, Value]] = {}
     for row in found["clearances"]:
         sides.setdefault(row["tooth"], {})[row["side"]] = row
@@ -163,17 +167,19 @@ def comb(inputs: Value, value: Value) -> Drawing:
             shapes.append(Label((middle, 0.14 * deep), f"{worst:.2f}", 1.6, "middle"))
     tight = sides[found["binding_tooth"]][found["binding_side"]]
     where = tight["rib"] * pitch
+    half_way = (first_rib + teeth_shown / 2.0) * pitch
+    anchor = "middle" if where == half_way else "start" if where < half_way else "end"
     shapes += [
         Arrow((where, -0.16 * deep), (where, -0.01 * deep), Ink("#9b1c31", 0.5)),
         Label(
             (where, -0.22 * deep),
             f"tightest: {tight['worst_mm']:.2f} mm at worst, {tight['nominal_mm']:.2f} as drawn",
             1.8,
-            "middle",
+            anchor,
             bold=True,
         ),
         Dimension(
-            (first_rib * pitch, deep), ((first_rib + 1) * pitch, deep), f"{pitch:g} mm", 0.14 * deep
+            (first_rib * pitch, deep), ((first_rib + 1) * pitch, deep), f"{pitch:g} mm", 0.06 * deep
         ),
     ]
     hidden = found["teeth_count"] - teeth_shown
@@ -222,10 +228,10 @@ def torque(inputs: Value, value: Value) -> Drawing:
     span = max(high - low, 0.3)
 
     def place(torque_n_m: float) -> float:
-        return 100.0 * (math.log10(max(torque_n_m, 1e-9)) - low) / span
+        return _BAR * (math.log10(max(torque_n_m, 1e-9)) - low) / span
 
     rows = len(marks)
-    shapes: list[Shape] = [Polygon(_box(0.0, 100.0, 0.0, 4.0), _WHEEL)]
+    shapes: list[Shape] = [Polygon(_box(0.0, _BAR, 0.0, 4.0), _WHEEL)]
     legend: list[Legend] = []
     if fuse is not None:
         a, b = sorted((place(fuse["low_n_m"]), place(fuse["high_n_m"])))
@@ -233,12 +239,12 @@ def torque(inputs: Value, value: Value) -> Drawing:
         shapes.append(Polygon(_box(a, b, 0.0, 4.0), ink))
         words = "window for a fuse or clutch" if fuse["open"] else "no window: the ends cross"
         legend.append(Legend(ink, words))
-    for k, (torque_n_m, words) in enumerate(marks):
+    for k, (torque_n_m, words) in enumerate(reversed(marks)):
         x, y = place(torque_n_m), -4.0 - 3.4 * k
         shapes.append(Line(((x, 4.0), (x, y)), Ink("#52606d", 0.2)))
-        anchor, step = ("start", 1.0) if x < 55 else ("end", -1.0)
-        shapes.append(Label((x + step, y), f"{torque_n_m:.3g} N m  {words}", 1.7, anchor))
-    shapes.append(Label((0.0, -6.0 - 3.4 * rows), "Logarithmic: equal steps are equal ratios", 1.6))
+        shapes.append(Label((x + 1.0, y), f"{torque_n_m:.3g} N m  {words}", 1.7))
+    note = "Logarithmic: equal steps are equal ratios"
+    shapes.append(Label((100.0, -6.0 - 3.4 * rows), note, 1.6, "end"))
     return Drawing(
         f"{title}: {found['needed_torque_n_m']:.3g} N m needed",
         "; ".join(f"{t:.3g} N m {words}" for t, words in marks) + ".",
