@@ -16,6 +16,7 @@ from baywright_service.contract import (
 from ..cautions import DriveGuard, ball_cautions, drive_cautions
 from . import deeper_drawing, deeper_study, drawing, study
 from .assumptions import assumptions_of
+from .chain_study import chain_result
 from .circuit import Circuit, circuit_of, lifts_of
 from .examples import EXAMPLES
 from .failure_states import StateSpace, TooManyStates, all_states
@@ -207,7 +208,7 @@ class LiftRedundancy(Calculator):
 
 def _chain(inputs: Inputs) -> dict[str, Any]:
     try:
-        return study.chain_result(inputs["chain"], inputs["gravity_m_s2"])
+        return chain_result(inputs["chain"], inputs["gravity_m_s2"])
     except ValueError:
         key = "links_count" if "links_count" in inputs["chain"] else "centre_distance_mm"
         reason = "The chain does not reach around both sprockets: they would overlap."

@@ -10,7 +10,7 @@ NOW = Ink(width=0.3, fill="#d9e2ec", hatched=True)
 AFTER = Ink(width=0.3, fill="#9fb3c8")
 PLAIN = Ink(width=0.15, stroke="#52606d", dash=(0.5, 0.7))
 NOTHING = Ink(stroke="none", width=0.0)
-WIDE, STEP, HIGH, WORDS = 110.0, 9.0, 5.0, 104.0
+WIDE, STEP, HIGH, WORDS = 100.0, 9.0, 5.0, 104.0
 MOST_BARS = 24
 
 
@@ -58,7 +58,7 @@ def _bars(bars: Sequence[tuple[str, float, Ink]], unit: str) -> list[Shape]:
     for place, (words, value, ink) in enumerate(bars):
         y = -STEP * place
         long = WIDE * max(value, 0.0) / most
-        lines = _wrapped(words, 48)
+        lines = _wrapped(words, 60)
         for k, line in enumerate(lines):
             at = y + 1.7 + (len(lines) - 1) * 1.9 - 3.8 * k
             shapes.append(Label((-3.0, at), line, 1.5, "end"))

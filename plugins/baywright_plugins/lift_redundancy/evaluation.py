@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from . import study
+from .chain_study import chain_result
 from .circuit import circuit_of, lifts_of
 from .deeper_study import enough_in, has_times, mending_order, short_by
 from .failure_states import all_states
@@ -41,7 +42,7 @@ def measures_of(inputs: Mapping[str, Any]) -> Measures | None:
     """
     chain = None
     if "chain" in inputs:
-        chain = study.chain_result(inputs["chain"], inputs["gravity_m_s2"])
+        chain = chain_result(inputs["chain"], inputs["gravity_m_s2"])
     lifts = lifts_of(inputs, None if chain is None else chain.get("hooks_per_min"))
     circuit = circuit_of(inputs, lifts)
     space = all_states(circuit.units)

@@ -100,4 +100,32 @@ EXAMPLES = (
             }
         },
     ),
+    Example(
+        "The Returns Desk on tour: one power strip, planned work, a box of spares, what to do next",
+        {
+            **_AROUND,
+            "lifts": [{**_lifts(5)[0], "power_supply": "strip", "hooks_per_min": 20}],
+            "shared_causes": [{"id": "strip", "mtbf_h": 400, "mttr_h": 0.5}],
+            "station_parts": [{"id": "divider", "mtbf_h": 120, "mttr_h": 0.1}],
+            "common_cause": {"beta_ratio": 0.05},
+            "lift_transit_s": 27.3,
+            "repair_order": "important-first",
+            "maintenance": {"duration_h": 0.25, "interval_h": 40},
+            "tour": {
+                "running_hours_h": 120,
+                "confidence_ratio": 0.95,
+                "parts": [
+                    {"id": "motor", "in_machine_count": 5, "mtbf_h": 2000, "in_box_count": 1},
+                    {
+                        "id": "chain",
+                        "in_machine_count": 5,
+                        "mtbf_h": 600,
+                        "in_box_count": 2,
+                        "renewed_after_h": 12,
+                    },
+                ],
+            },
+            "ball_diameter_mm": 25,
+        },
+    ),
 )

@@ -6,6 +6,7 @@ from baywright_service.contract import Finding, Inputs
 
 from .chain_findings import chain_findings
 from .circuit import Circuit
+from .deeper_findings import deeper_findings
 from .lift_findings import lift_findings, not_met
 from .study import StateFlow
 from .way_findings import way_findings
@@ -28,6 +29,7 @@ def all_findings(
             found.append(not_met(inputs, value, None))
     if circuit is not None:
         found += way_findings(inputs, value, circuit, rerun)
+    found += deeper_findings(inputs, value)
     if "chain" in value:
         found += chain_findings(inputs, value["chain"], rerun)
     return found

@@ -24,7 +24,7 @@ from baywright_service.contract import (
 )
 
 CALCULATOR = LiftRedundancy()
-PLANNED, CHANGED, CHAIN_ALONE, UNLIKE, BRIDGE = (dict(e.inputs) for e in CALCULATOR.examples)
+PLANNED, CHANGED, CHAIN_ALONE, UNLIKE, BRIDGE, _ = (dict(e.inputs) for e in CALCULATOR.examples)
 
 
 def run(body: Mapping[str, Any]) -> Result:
