@@ -115,6 +115,49 @@ def test_each_view_and_table_of_each_example_is_sound(
     assert table.endswith("\r\n") and table.count("\r\n") == table.count("\n")
 
 
+def balls(value: Any) -> Iterator[float]:
+    """Every diameter of a ball inside some inputs."""
+    if isinstance(value, Mapping):
+        for key, inner in value.items():
+            if key == "ball" and isinstance(inner, Mapping) and "diameter_mm" in inner:
+                yield inner["diameter_mm"]
+            elif key == "ball_diameter_mm":
+                yield inner
+            yield from balls(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from balls(inner)
+
+
+SMALLEST_BALL_MM = [
+    (calculator, example, min(sizes))
+    for calculator in CALCULATORS
+    for example in calculator.examples
+    if (sizes := list(balls(plain(example.inputs))))
+]
+
+
+@pytest.mark.parametrize(
+    ("calculator", "example", "smallest_mm"),
+    SMALLEST_BALL_MM,
+    ids=[f"{calculator.name}-{example.title}" for calculator, example, _ in SMALLEST_BALL_MM],
+)
+def test_a_ball_small_enough_to_choke_on_is_warned_of_and_no_other(
+    client: FlaskClient, calculator: Calculator, example: Example, smallest_mm: float
+) -> None:
+    """16 CFR 1500.18(a)(17): 1.75 in, 44.45 mm; the rule stands among the sources."""
+    envelope = post(client, calculator, example.inputs).get_json()
+    small = smallest_mm <= 44.45
+    assert any("choke" in caution for caution in envelope["cautions"]) is small
+    rule = "16 CFR 1500.18(a)(17), small balls"
+    assert any(source["title"] == rule for source in envelope["sources"]) is small
+
+
+def test_some_examples_have_small_balls_and_some_large() -> None:
+    small = {size <= 44.45 for _, _, size in SMALLEST_BALL_MM}
+    assert small == {True, False}
+
+
 @pytest.mark.parametrize("calculator", CALCULATORS, ids=lambda each: each.name)
 def test_an_empty_body_names_what_is_missing_or_is_enough(
     client: FlaskClient, calculator: Calculator
