@@ -23,6 +23,9 @@ from .schemas import DIALECT, new_spec, reference_to
 
 Json = dict[str, Any]
 
+#: Written by libyaml where PyYAML has it: ten times as fast.
+_DUMPER: Any = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
+
 _ID: Json = {"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$", "maxLength": 64}
 _REVISION: Json = {"type": "string", "pattern": "^sha256-[0-9a-f]{64}$"}
 _ALWAYS = (400, 401, 406, 414, 421, 431, 500)
@@ -71,7 +74,10 @@ def document(registry: Registry) -> Json:
 
 def yaml_text(registry: Registry) -> str:
     """The document as YAML."""
-    return yaml.safe_dump(document(registry), sort_keys=False, allow_unicode=True, width=100)
+    text: str = yaml.dump(
+        document(registry), Dumper=_DUMPER, sort_keys=False, allow_unicode=True, width=100
+    )
+    return text
 
 
 def _statuses() -> list[int]:

@@ -94,7 +94,7 @@ def half_hubs(draw: Any) -> tuple[Any, Any, Any, Any, Any, Any]:
     return exits, start, end, unit, moves[0], moves[1]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(half_hubs())
 def test_one_programme_finds_what_one_for_each_hub_finds(case: tuple[Any, ...]) -> None:
     """The definition, hub by hub: the largest s_h with every other slide free, capped at 1."""

@@ -50,7 +50,7 @@ def rows_of(kit: dict[str, Any], wanted_um: int, most_results: int) -> ClosingRo
     return closing_rows(wanted_um=wanted_um, most_results=most_results, **kit)
 
 
-@settings(deadline=None, max_examples=200)
+@settings(deadline=None, max_examples=80)
 @given(small_kits(), st.data())
 def test_no_row_is_missed_and_none_is_beaten(kit: dict[str, Any], data: st.DataObject) -> None:
     """Count and ranking equal those of trying every combination; sums are exact."""
