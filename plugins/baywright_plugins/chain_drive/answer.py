@@ -31,7 +31,9 @@ def torque_result(inputs: Value, loop: Value, motion: Value) -> dict[str, Any]:
     gravity, diameter = inputs["gravity_m_s2"], loop["head_pitch_diameter_mm"]
     count = loaded_hooks(chain, hooks, lift)
     mass = ball["mass_kg"] * hooks["balls_per_hook_count"]
-    dragging = lift["drag_n"] * diameter / 2000.0 / lift["efficiency_ratio"]
+    rubbed = _waiting_push(inputs) * inputs["loading"]["rubbing_ratio"] if waits(inputs) else 0.0
+    drag = lift["drag_n"] + rubbed
+    dragging = drag * diameter / 2000.0 / lift["efficiency_ratio"]
     running = dragging + chains.head_torque(
         count, mass * gravity, diameter, efficiency=lift["efficiency_ratio"]
     )
@@ -49,7 +51,7 @@ def torque_result(inputs: Value, loop: Value, motion: Value) -> dict[str, Any]:
             chains.lifting_power(
                 mass * hooks["fill_ratio"], lift["loaded_height_mm"] / 1000.0, per_s, gravity
             )
-            + lift["drag_n"] * motion["chain_speed_mm_s"] / 1000.0
+            + drag * motion["chain_speed_mm_s"] / 1000.0
         )
         / lift["efficiency_ratio"],
         "chain_pull_n": jam_force(needed, diameter) + hanging + chain["preload_n"],
@@ -58,10 +60,40 @@ def torque_result(inputs: Value, loop: Value, motion: Value) -> dict[str, Any]:
     }
     if "backstop" in inputs:
         out["hold_needed_n_m"] = back * inputs["backstop"]["margin"]
+    if waits(inputs):
+        out["waiting_drag_n"] = rubbed
+    return out | _allowed(chain)
+
+
+def _allowed(chain: Value) -> dict[str, float]:
+    """Breaking load over its factor, and not above the working load that a table prints."""
     broken = breaking_load(chain)
-    if broken is not None:
-        out |= {"breaking_load_n": broken, "allowed_pull_n": broken / chain["load_factor"]}
-    return out
+    if broken is None:
+        return {}
+    allowed = broken / chain["load_factor"]
+    printed = SIZES[chain["size"]].working_n if "size" in chain else None
+    if printed is None or "breaking_load_n" in chain:
+        return {"breaking_load_n": broken, "allowed_pull_n": allowed}
+    return {
+        "breaking_load_n": broken,
+        "allowed_pull_n": min(allowed, printed),
+        "printed_working_load_n": printed,
+    }
+
+
+def waits(inputs: Value) -> bool:
+    """Whether a row of balls waits on the tongue."""
+    return "loading" in inputs and inputs["loading"]["waiting_balls_count"] > 0
+
+
+def _waiting_push(inputs: Value) -> float:
+    given = inputs["loading"]
+    return loads.waiting_push(
+        given["waiting_balls_count"],
+        inputs["ball"]["mass_kg"],
+        given["slope_deg"],
+        inputs["gravity_m_s2"],
+    )
 
 
 def _hanging_n(inputs: Value, loop: Value) -> float:
@@ -227,7 +259,7 @@ def loading_result(inputs: Value, motion: Value) -> dict[str, Any]:
     spacing = inputs["hooks"]["spacing_links_count"] * inputs["chain"]["pitch_mm"]
     size, gravity = ball["diameter_mm"], inputs["gravity_m_s2"]
     free = loads.free_seconds(spacing, given["hook_height_mm"], size, motion["chain_speed_mm_s"])
-    out: dict[str, Any] = {"free_s": free}
+    out: dict[str, Any] = {"free_s": free, "waiting_push_n": _waiting_push(inputs)}
 
     def seconds(slope: float) -> float | None:
         resistance = given["rolling_resistance_ratio"]

@@ -23,7 +23,7 @@ _SAID = {
     ),
     "loading": (
         "The ball starts from rest, is solid and rolls without slip on two ribs, or on a plane "
-        "where no comb is given."
+        "where no comb is given. Waiting balls are taken to rub all the time."
     ),
     "hinge": "The cage is rigid; each hinge moves freely within its play.",
     "guard": "Distances of the standard hold for openings as given, not for a guard that bends.",

@@ -30,15 +30,21 @@ def _pull(inputs: Inputs, value: Value) -> list[Finding]:
     if "allowed_pull_n" not in torque:
         return []
     pull, allowed = torque["chain_pull_n"], torque["allowed_pull_n"]
-    words = (
-        f"The chain is pulled with {pull:.0f} N; {allowed:.0f} N are allowed (breaking load "
-        f"{torque['breaking_load_n']:.0f} N over {inputs['chain']['load_factor']:g})."
-    )
+    why = _why(inputs, torque)
+    words = f"The chain is pulled with {pull:.0f} N; {allowed:.0f} N are allowed ({why})."
     measure = Measure(pull, allowed, "N")
     if pull <= allowed:
         return [Finding("chain-strong-enough", "ok", words, ("/chain",), measure)]
     remedy = Remedy("Take a stronger chain, a larger hook spacing, or fewer balls on a hook.")
     return [Finding("chain-overloaded", "stop", words, ("/chain",), measure, remedy)]
+
+
+def _why(inputs: Inputs, torque: Value) -> str:
+    if torque["allowed_pull_n"] == torque.get("printed_working_load_n"):
+        return "the working load its table prints"
+    return (
+        f"breaking load {torque['breaking_load_n']:.0f} N over {inputs['chain']['load_factor']:g}"
+    )
 
 
 def _backstop(inputs: Inputs, value: Value) -> list[Finding]:

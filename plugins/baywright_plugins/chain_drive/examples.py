@@ -44,7 +44,7 @@ EXAMPLES = (
             "adjuster": {"apart_mm": 45, "together_mm": 10},
             "hooks": {"spacing_links_count": 28, "per_min": 20, "fill_ratio": 0.9},
             "comb": {**_COMB, "datum_rib": 2},
-            "loading": {"slope_deg": 4, "roll_mm": 60},
+            "loading": {"slope_deg": 4, "roll_mm": 60, "waiting_balls_count": 12},
             "motors": [
                 {"id": "small", "torque_n_m": 0.2, "turns_per_min": 37, "stall_torque_n_m": 0.6},
                 {"id": "geared", "torque_n_m": 0.6, "turns_per_min": 38, "stall_torque_n_m": 3},

@@ -36,6 +36,17 @@ def seconds_to_roll(distance_mm: float, acceleration: float) -> float | None:
     return math.sqrt(2.0 * distance_mm / 1000.0 / acceleration)
 
 
+def waiting_push(balls: int, mass_kg: float, slope_deg: float, gravity: float) -> float:
+    """Push in N of a row of balls down a slope on the one at its foot: n m g sin t.
+
+    Leaves out what rolling resistance takes off it. Source: statics.
+
+    >>> round(waiting_push(10, 0.05, 30.0, 10.0), 9)
+    2.5
+    """
+    return balls * mass_kg * gravity * math.sin(math.radians(slope_deg))
+
+
 def free_seconds(spacing_mm: float, hook_mm: float, ball_mm: float, speed_mm_s: float) -> float:
     """Seconds in which the way of the ball is free between two hooks; negative: never.
 

@@ -34,7 +34,7 @@ def exact_length(teeth: Teeth, centre: float) -> float:
     280.0
     """
     z1, z2 = sorted(teeth)
-    a = math.asin(min(1.0, least_centre(teeth) / centre))
+    a = 0.0 if z1 == z2 else math.asin(min(1.0, least_centre(teeth) / centre))
     return 2.0 * centre * math.cos(a) + z1 * (0.5 - a / math.pi) + z2 * (0.5 + a / math.pi)
 
 

@@ -193,6 +193,12 @@ class LoadingSchema(InputSchema):
     rolling_resistance_ratio = Num(
         "1", minimum=0, maximum=1, load_default=0.01, title="Rolling resistance, as share of load"
     )
+    waiting_balls_count = Whole(
+        minimum=0, maximum=1000, load_default=0, title="Balls waiting in a row behind the next"
+    )
+    rubbing_ratio = Num(
+        "1", minimum=0, maximum=2, load_default=0.3, title="Friction of ball on ball and hook"
+    )
     time_margin = Num(
         "1", minimum=1, maximum=10, load_default=1.5, title="Free time over rolling time"
     )

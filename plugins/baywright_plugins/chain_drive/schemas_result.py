@@ -89,6 +89,8 @@ class TorqueResult(ResultSchema):
     chain_pull_n = Num("N", title="Pull in the chain, with the margin, its weight and preload")
     allowed_pull_n = Num("N", title="Pull allowed")
     breaking_load_n = Num("N", title="Smallest breaking load")
+    printed_working_load_n = Num("N", title="Working load as the size's table prints it")
+    waiting_drag_n = Num("N", title="Of the drag, what the row of waiting balls rubs")
     run_back_torque_n_m = Num("N.m", title="Torque of the full hooks backwards, no friction")
     run_back_after_friction_n_m = Num("N.m", title="What friction leaves of it")
     hold_needed_n_m = Num("N.m", title="Torque a backstop must hold, with margin")
@@ -155,6 +157,7 @@ class CombResult(ResultSchema):
 class LoadingResult(ResultSchema):
     free_s = Num("s", title="The ball's way is free between two hooks")
     roll_s = Num("s", title="The ball needs; absent: it does not roll")
+    waiting_push_n = Num("N", title="Push of the waiting row on what passes")
     steepness_needed_deg = Num("deg", title="Least slope that is quick enough")
     fastest_chain_mm_s = Num("mm/s", title="Fastest chain at this slope")
 

@@ -168,3 +168,19 @@ def test_moving_the_hook_shares_the_clearance() -> None:
     comb = off.value["comb"]
     again = run({"comb": {"offset_mm": 0.8 + comb["best_offset_mm"]}}).value["comb"]
     assert again["least_worst_mm"] == pytest.approx(comb["best_worst_mm"])
+
+
+def test_waiting_balls_rub_on_the_hooks() -> None:
+    """By hand: 12 balls of 0.041 kg on 4 degrees push 0.337 N; 0.3 of it on D/2 over 0.5."""
+    with_row, without = run(), run({"loading": {"waiting_balls_count": 0}})
+    push = 12 * 0.041 * 9.81 * 0.0697565
+    assert with_row.value["loading"]["waiting_push_n"] == pytest.approx(push, rel=1e-5)
+    radius_m = with_row.value["loop"]["head_pitch_diameter_mm"] / 2000
+    more = [r.value["torque"]["running_torque_n_m"] for r in (with_row, without)]
+    assert more[0] - more[1] == pytest.approx(0.3 * push * radius_m / 0.5, rel=1e-5)
+
+
+def test_shafts_that_may_come_fully_together_are_calculated() -> None:
+    left = run({"adjuster": {"apart_mm": 10, "together_mm": 10000}}).value["loop"]["adjustment"]
+    assert left["shortest_mm"] == 0.0
+    assert left["two_links_out_from_percent"] == 0.0

@@ -129,7 +129,7 @@ def sampled(given: Comb, runs: int, spread: str) -> np.ndarray:
     teeth = np.concatenate([np.zeros((runs, 1)), np.cumsum(between, axis=1)], axis=1)
     teeth -= teeth[:, [(given.teeth - 1) // 2]]  # odd: the middle tooth carries the hook
     middle = given.first_gap + (given.teeth - 1) / 2.0 + 0.5
-    whole = sum(off(tolerance) for tolerance in given.shared_tols)
+    whole = np.stack([off(tolerance) for tolerance in given.shared_tols]).sum(axis=0)
     teeth += (middle * given.rib_pitch + given.offset + whole)[:, None]
     first = given.first_gap
     left = (teeth - half_tooth) - (ribs + half_rib)[:, first : first + given.teeth]

@@ -113,6 +113,9 @@ def check_ansi(case: Case) -> None:
         lift={"loaded_height_mm": 800},
     )["torque"]
     near(case, found["breaking_load_n"] / POUND_N, expected["tensile_lbf"])
+    near(case, found["printed_working_load_n"] / POUND_N, expected["working_load_lbf"])
+    allowed = min(expected["tensile_lbf"] / 8, expected["working_load_lbf"])
+    assert found["allowed_pull_n"] / POUND_N == pytest.approx(allowed)
 
 
 def check_iso606(case: Case) -> None:
