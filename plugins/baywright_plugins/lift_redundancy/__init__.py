@@ -21,7 +21,7 @@ from .circuit import Circuit, circuit_of, lifts_of
 from .examples import EXAMPLES
 from .failure_states import StateSpace, TooManyStates, all_states
 from .findings import all_findings
-from .improvements import MOST_COMPARED_STATES, improvement_results
+from .improvements import improvement_results
 from .overflow import TooManySteps
 from .ride_through import may_stop
 from .schemas import LiftRedundancyInputs, LiftRedundancyResult
@@ -176,7 +176,7 @@ class LiftRedundancy(Calculator):
         """What a proof by running again does not need."""
         space, flows, shares, order = states
         found: dict[str, Any] = {}
-        rows = may_stop(circuit, inputs, transit_s)
+        rows = may_stop(circuit, inputs, transit_s, flows)
         if rows:
             found["may_stop"] = rows
         if shares is None:
@@ -186,9 +186,8 @@ class LiftRedundancy(Calculator):
         if show is not None:
             found["show"] = show
         found |= deeper_study.planned_results(space, flows, shares, inputs, order)
-        if len(space.stopped) <= MOST_COMPARED_STATES:
-            limited_by = [part["id"] for part in value["limited_by"]]
-            found |= improvement_results(inputs, circuit, limited_by, self.load)
+        limited_by = [part["id"] for part in value["limited_by"]]
+        found |= improvement_results(inputs, circuit, limited_by, self.load, len(space.stopped))
         return found
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:

@@ -61,11 +61,15 @@ def _deeper(inputs: Mapping[str, Any], value: Mapping[str, Any]) -> list[str]:
         )
     if "measures_now" in value:
         said.append(
+            "Own motors and supplies are taken to stop only as the lifts' own times say. "
             "Each improvement is worked alone, by running the study again. Spills count stops that "
             "outlast the room on the return lane, each from the usual queue on."
         )
     elif "availability" in value:
-        said.append("Improvements were not compared: too many failure states (over 512).")
+        said.append(
+            "Improvements were not compared: too many failure states (over 512, or over 64 where "
+            "lanes feed several lifts)."
+        )
     if "may_stop" in value:
         said.append(
             "How long lifts may stop is counted from a machine in steady running, for all sets of "

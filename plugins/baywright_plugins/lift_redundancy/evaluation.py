@@ -13,6 +13,8 @@ from .circuit import circuit_of, lifts_of
 from .deeper_study import enough_in, has_times, mending_order, short_by
 from .failure_states import all_states
 
+MOST_FOLLOWED = 1024  # states times tracks; above it, spills are left out
+
 
 @dataclass(frozen=True)
 class Measures:
@@ -46,7 +48,9 @@ def measures_of(inputs: Mapping[str, Any]) -> Measures | None:
     lifts = lifts_of(inputs, None if chain is None else chain.get("hooks_per_min"))
     circuit = circuit_of(inputs, lifts)
     space = all_states(circuit.units)
-    flows = study.state_flows(circuit, space, inputs, study.lift_transit(inputs, chain))
+    follow = len(space.stopped) * len(inputs.get("paths", [])) <= MOST_FOLLOWED
+    transit_s = study.lift_transit(inputs, chain) if follow else None
+    flows = study.state_flows(circuit, space, inputs, transit_s)
     order = mending_order(inputs, space, flows)
     crews, hours = inputs["repair_crews_count"], inputs["hours_per_day_h"]
     shares = study.shares_of(space, crews, order)

@@ -1,5 +1,6 @@
 """What to improve next: each candidate is a change of the inputs, and the study is run again."""
 
+import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -13,8 +14,7 @@ from .lift_findings import with_more_lifts
 from .overflow import TooManySteps
 from .wording import and_words, num
 
-MOST_COMPARED_STATES = 512
-MOST_COMPARED_CORNERS = 40_000  # states times tracks: a request's time
+MOST_COMPARED_STATES, MOST_TANGLED = 512, 64  # a request's time
 FASTER, QUICKER, FEWER, WIDER, LONGER = 1.25, 0.5, 2.0, 1.5, 2.0
 
 Load = Callable[[Mapping[str, Any]], Inputs]
@@ -22,10 +22,12 @@ Candidate = tuple[str, str, dict[str, Any]]
 
 
 def improvement_results(
-    inputs: Inputs, circuit: Circuit, limited_by: list[str], load: Load
+    inputs: Inputs, circuit: Circuit, limited_by: list[str], load: Load, states: int
 ) -> dict[str, Any]:
     """`measures_now` and `improvements`, best first: minutes saved, for the money where costs are
     given, then spills, then the order of the list."""
+    if states > (MOST_COMPARED_STATES if circuit.network.is_plain() else MOST_TANGLED):
+        return {}
     now = _measured(load, inputs.raw, {})
     if now is None:
         return {}
@@ -43,7 +45,7 @@ def improvement_results(
         rows.append(row)
     whole = bool(rows) and all("cost" in row for row in rows)
     key = "minutes_saved_per_cost" if whole else "minutes_saved_min"
-    rows.sort(key=lambda row: (-round(row[key], 9), round(row.get("spills_per_day", 0.0), 9)))
+    rows.sort(key=lambda row: (-round(row[key], 9), round(row.get("spills_per_day", math.inf), 9)))
     for place, row in enumerate(rows, 1):
         row["rank"] = place
     return {"measures_now": now.as_result(), "improvements": rows}

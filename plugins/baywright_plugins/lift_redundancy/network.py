@@ -103,6 +103,11 @@ class FlowNetwork:
         """Whether the required flow passes; without a requirement, whether any does."""
         return is_enough(self.max_flow(stopped), required_per_min)
 
+    def is_plain(self) -> bool:
+        """Whether it is made of parts in a row and side by side: many states go at once."""
+        carried = {name: np.ones(1) for name in self._limits}
+        return series_parallel_flow(carried, self.arcs, self.source, self.sink) is not None
+
     def learn(self, sets: Iterable[Iterable[str]]) -> None:
         """Work the largest flows for many sets of stopped parts at once, where the network is
         made of parts in a row and side by side; elsewhere nothing is learnt."""

@@ -23,23 +23,34 @@ WORDS = (
     "twelve",
 )
 WITHIN_S = 120.0
+MOST_SETS, MOST_TANGLED = 1024, 64  # a request's time
 
 
 def may_stop(
-    circuit: Circuit, inputs: Mapping[str, Any], transit_s: float | None
+    circuit: Circuit,
+    inputs: Mapping[str, Any],
+    transit_s: float | None,
+    known: Sequence[StateFlow],
 ) -> list[dict[str, Any]]:
     """A row for each number of lifts stopped: the worst of all sets of so many lifts.
+
+    `known` are the states of the machine; they are these sets where only lifts can stop, each
+    alone.
 
     Empty where tracks, lift time or free places are not known.
     """
     free = inputs.get("queue", {}).get("free_places_count")
     if not circuit.lifts or free is None or transit_s is None or "paths" not in inputs:
         return []
-    try:
-        space = _lift_space(circuit)
-    except TooManyStates:
-        return []
-    flows = state_flows(circuit, space, inputs, transit_s)
+    flows = known
+    if any(len(unit.lifts) != 1 for unit in circuit.units):
+        try:
+            space = _lift_space(circuit)
+        except TooManyStates:
+            return []
+        if len(space.stopped) > (MOST_SETS if circuit.network.is_plain() else MOST_TANGLED):
+            return []
+        flows = state_flows(circuit, space, inputs, transit_s)
     count = len(circuit.lifts)
     rows = []
     for stopped in range(1, count + 1):
