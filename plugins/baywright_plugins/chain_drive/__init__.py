@@ -13,7 +13,7 @@ from baywright_service.contract import (
 )
 
 from ..cautions import PLANNING_AID, ball_cautions, drive_cautions
-from . import answer, drawing, study
+from . import answer, answer_space, drawing, study
 from .assumptions import assumptions
 from .drive_findings import drive_findings
 from .examples import EXAMPLES
@@ -91,20 +91,22 @@ class ChainDrive(Calculator):
             self._driven(inputs, value)
         hinge, comb, ball = inputs.get("hinge"), inputs.get("comb"), inputs.get("ball")
         if comb is not None:
-            value["comb"] = answer.comb_result(comb, answer.sideways_repeat(hinge), ball)
+            value["comb"] = answer_space.comb_result(
+                comb, answer_space.sideways_repeat(hinge), ball
+            )
         if "loading" in inputs:
-            value["loading"] = answer.loading_result(inputs, value["motion"])
+            value["loading"] = answer_space.loading_result(inputs, value["motion"])
         if hinge is not None:
-            value["hinge"] = answer.hinge_result(hinge, comb)
+            value["hinge"] = answer_space.hinge_result(hinge, comb)
         if "guard" in inputs:
-            value["guard"] = answer.guard_result(inputs["guard"])
+            value["guard"] = answer_space.guard_result(inputs["guard"])
         findings = [
             *chain_findings(inputs, value, self.rerun),
             *drive_findings(inputs, value),
         ]
         cautions = list(ball_cautions(ball["diameter_mm"])) if ball is not None else []
         if "guard" in inputs:
-            cautions += drive_cautions(answer.guard_of(inputs["guard"]))
+            cautions += drive_cautions(answer_space.guard_of(inputs["guard"]))
         return Result(value, findings, assumptions(value), cautions)
 
     def _driven(self, inputs: Inputs, value: dict[str, Any]) -> None:

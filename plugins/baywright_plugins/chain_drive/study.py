@@ -7,7 +7,18 @@ from typing import Any
 
 import numpy as np
 
-from ..lift_redundancy import chain as chains
+from ..lift_redundancy.chain import (
+    centre_in_pitches,
+    chordal_variation,
+    distance_from,
+    even_links,
+    even_spacings,
+    length_in_pitches,
+    motion_of,
+    outside_diameter,
+    pitch_diameter,
+    wrap_deg,
+)
 from . import loop
 
 Value = Mapping[str, Any]
@@ -34,18 +45,18 @@ def loop_result(chain: Value, adjuster: Value | None) -> dict[str, Any]:
     sag = chain["sag_percent"] / 100.0 * centre
     uses = loop.sag_length(centre, sag)
     out: dict[str, Any] = {
-        "length_pitches": chains.length_in_pitches(teeth, wanted / pitch),
+        "length_pitches": length_in_pitches(teeth, wanted / pitch),
         "exact_length_pitches": exact,
         "links_count": links,
         "offset_link": links % 2 == 1,
         "centre_distance_mm": centre,
         "moved_mm": centre - wanted,
-        "head_pitch_diameter_mm": chains.pitch_diameter(pitch, teeth[0]),
-        "tail_pitch_diameter_mm": chains.pitch_diameter(pitch, teeth[1]),
-        "head_outside_diameter_mm": chains.outside_diameter(pitch, teeth[0]),
-        "tail_outside_diameter_mm": chains.outside_diameter(pitch, teeth[1]),
-        "wrap_deg": chains.wrap_deg(teeth, centre / pitch),
-        "speed_fluctuation_percent": 100.0 * chains.chordal_variation(min(teeth)),
+        "head_pitch_diameter_mm": pitch_diameter(pitch, teeth[0]),
+        "tail_pitch_diameter_mm": pitch_diameter(pitch, teeth[1]),
+        "head_outside_diameter_mm": outside_diameter(pitch, teeth[0]),
+        "tail_outside_diameter_mm": outside_diameter(pitch, teeth[1]),
+        "wrap_deg": wrap_deg(teeth, centre / pitch),
+        "speed_fluctuation_percent": 100.0 * chordal_variation(min(teeth)),
         "new_length_mm": links * pitch,
         "replace_length_mm": links * pitch * (1.0 + WORN_PERCENT / 100.0),
         "sag_allowed_mm": sag,
@@ -56,7 +67,7 @@ def loop_result(chain: Value, adjuster: Value | None) -> dict[str, Any]:
     except ValueError:  # no room to stand closer
         out["slack_off_mm"] = centre - loop.least_centre(teeth) * pitch
     with contextlib.suppress(ValueError):  # outside the range of the approximation
-        out["handbook_centre_distance_mm"] = chains.centre_in_pitches(teeth, links) * pitch
+        out["handbook_centre_distance_mm"] = centre_in_pitches(teeth, links) * pitch
     if adjuster is not None:
         out["adjustment"] = _adjustment(chain, teeth, links, adjuster)
     return out
@@ -69,7 +80,7 @@ def chosen_links(
 
     Of those within reach: the one whose distance is nearest to the distance wanted.
     """
-    links = chains.even_links(exact)
+    links = even_links(exact)
     if adjuster is None:
         return links
     within = _within(pitch, teeth, wanted, adjuster)
@@ -116,7 +127,7 @@ def spacings_result(
 ) -> list[dict[str, Any]]:
     """A row for each spacing that divides the links."""
     rows = []
-    for spacing in chains.even_spacings(links):
+    for spacing in even_spacings(links):
         row: dict[str, Any] = {
             "spacing_links_count": spacing,
             "hooks_count": links // spacing,
@@ -137,7 +148,7 @@ def spacings_result(
             if frame is not None:
                 rates = (tooth, tooth / chain["teeth_count"], hooks["per_min"] / 60.0)
                 row["clear_of_frame"] = all(
-                    chains.distance_from(rate, frame["own_frequencies_hz"]).ratio
+                    distance_from(rate, frame["own_frequencies_hz"]).ratio
                     >= frame["keep_apart_ratio"] - 1e-12
                     for rate in rates
                 )
@@ -148,8 +159,8 @@ def spacings_result(
 def motion_result(chain: Value, still: Value, hooks: Value, frame: Value | None) -> dict[str, Any]:
     """Speed, rates, and the frame's own frequencies nearest to them."""
     spacing, links = hooks["spacing_links_count"], still["links_count"]
-    motion = chains.motion_of(chain["pitch_mm"], chain["teeth_count"], links_per_s(hooks))
-    drop = chains.chordal_variation(chain["teeth_count"])
+    motion = motion_of(chain["pitch_mm"], chain["teeth_count"], links_per_s(hooks))
+    drop = chordal_variation(chain["teeth_count"])
     rates = {
         "tooth-passing": motion.tooth_passing_hz,
         "shaft": motion.shaft_turns_per_min / 60.0,
@@ -171,7 +182,7 @@ def motion_result(chain: Value, still: Value, hooks: Value, frame: Value | None)
     if frame is not None:
         out["excitations"] = []
         for name, rate in rates.items():
-            apart = chains.distance_from(rate, frame["own_frequencies_hz"])
+            apart = distance_from(rate, frame["own_frequencies_hz"])
             row = {"id": name, "frequency_hz": rate, "nearest_frame_hz": apart.nearest_hz}
             out["excitations"].append(row | {"apart_percent": 100.0 * apart.ratio})
     return out

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from baywright_plugins.chain_drive import ChainDrive
+from baywright_plugins.lift_redundancy.chain import wrap_deg
 
 CALCULATOR = ChainDrive()
 DATA = Path(__file__).parents[2] / "data" / "published" / "chain_drive.json"
@@ -83,14 +84,19 @@ def check_offset(case: Case) -> None:
 
 
 def check_rule(case: Case) -> None:
-    from baywright_plugins.chain_drive.findings import LEAST_WRAP_DEG
-
-    assert case["expected"]["min_wrap_deg"] == LEAST_WRAP_DEG
+    """The finding appears just where the wrap falls below what the rule asks for."""
+    seen = set()
+    for centre in (300, 320, 340, 360, 400):
+        chain = {"pitch_mm": 25.4, "teeth_count": 9, "tail_teeth_count": 60}
+        body = {"chain": {**chain, "centre_distance_mm": centre}}
+        result = CALCULATOR.calculate(CALCULATOR.load(body))
+        low = result.value["loop"]["wrap_deg"] < case["expected"]["min_wrap_deg"]
+        assert low == ("wrap-too-small" in {f.code for f in result.findings})
+        seen.add(low)
+    assert seen == {True, False}
 
 
 def check_wrap(case: Case) -> None:
-    from baywright_plugins.lift_redundancy.chain import wrap_deg
-
     given = case["inputs"]
     near(case, wrap_deg((given["N1"], given["N2"]), given["centre_pitches"]), case["expected"])
     loop = run(
