@@ -128,7 +128,9 @@ class TourSchema(InputSchema):
 
 class ImprovementCostSchema(InputSchema):
     kind = Choice(*IMPROVEMENTS, required=True, title="Improvement")
-    cost = Num("1", above=0, maximum=1e9, required=True, title="What it costs, in any one currency")
+    cost = Num(
+        "1", minimum=0.01, maximum=1e9, required=True, title="What it costs, in any one currency"
+    )
 
 
 class ImportanceResult(ResultSchema):
