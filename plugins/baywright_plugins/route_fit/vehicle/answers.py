@@ -6,8 +6,9 @@ from typing import Any
 
 from baywright_service.contract import CannotCalculate, Fault, Finding, InvalidInputs
 
-from .cargo import Cargo, Handling, Um3
+from .cargo import Cargo, Handling, Um3, attitudes
 from .findings import listed, packing_finding, payload_findings, tipping_findings, too_large
+from .greedy import MANY
 from .loading import Bay, Item, items_of
 from .model import used_along
 from .records import Record, bay_record, mass_record, packing_record, used_mm
@@ -16,6 +17,7 @@ from .solve import Answer, Task, best_packing, fits_at_all, most_nodes
 from .tipping import BEND_RATIO
 
 _MOST_TRIALS = 8
+_FEW_TRIALS = 3
 _MOST_LAID = 4
 
 
@@ -72,6 +74,8 @@ def _all_cargo(vehicle: Mapping[str, Any], boxes: Sequence[Cargo]) -> list[Cargo
 
 
 def _check(vehicle: Mapping[str, Any], cargo: Sequence[Cargo]) -> None:
+    if not cargo:
+        raise InvalidInputs([("/vehicle/boxes", Fault("missing", "There is nothing to load."))])
     ids = [box.id for box in cargo]
     faults = [
         (f"/vehicle/items/{k}/id", Fault("unknown-reference", f"Nothing is called {item['id']}."))
@@ -82,6 +86,14 @@ def _check(vehicle: Mapping[str, Any], cargo: Sequence[Cargo]) -> None:
         (f"{box.pointer}/id", Fault("not-unique", f"{box.id} already names something."))
         for k, box in enumerate(cargo)
         if box.id in ids[:k]
+    ]
+    faults += [
+        (
+            f"/vehicle/items/{k}/led_along",
+            Fault("out-of-range", "The only axis that may point up cannot lie along the bay."),
+        )
+        for k, item in enumerate(vehicle["items"])
+        if not any(attitudes(Handling.from_inputs(item)))
     ]
     faults += _block_faults(vehicle)
     if faults:
@@ -135,10 +147,11 @@ def _answer_record(answer: Answer, items: Sequence[Item], bay: Bay, rear_only: b
 def _would_help(items: Sequence[Item], bay: Bay, rear_only: bool) -> list[dict[str, str]]:
     """Small changes after which everything is seen to go in."""
     found: list[dict[str, str]] = []
+    most = _MOST_TRIALS if len(items) <= MANY else _FEW_TRIALS
     helps: dict[tuple[Um3, Handling, float | None], bool] = {}
     for item in sorted(items, key=lambda i: i.size[0] * i.size[1] * i.size[2]):
         kind = (item.size, item.handling, item.cargo.mass_kg)
-        if kind not in helps and len(helps) < _MOST_TRIALS and len(items) > 1:
+        if kind not in helps and len(helps) < most and len(items) > 1:
             rest = [other for other in items if other is not item]
             helps[kind] = fits_at_all(_task(rest, bay, rear_only)) is not None
         if helps.get(kind):
@@ -166,7 +179,8 @@ def _steadier(record: Record, task: Task, items: Sequence[Item], bay: Bay) -> di
         if item.cargo.id in tipping and task.steady[k] != task.things[k]
     ]
     found: dict[str, str] = {}
-    for group in ([able] if len(able) > 1 else []) + [[k] for k in able[:_MOST_LAID]]:
+    singles = able[: _MOST_LAID if len(items) <= MANY else 0]
+    for group in ([able] if able else []) + [[k] for k in singles]:
         names = [items[k].cargo.id for k in group]
         if all(name in found for name in names):
             continue

@@ -11,10 +11,13 @@ from functools import partial
 
 from .bounds import certainly_too_small
 from .bridging import spread
+from .meeting import Meeting
 from .model import Packing, Placed, Room, Thing, Way, used_along
 from .nodes import Nodes, OutOfNodes
-from .plan_search import Ground, Spot, lay
-from .standing import Choice, Layers, Standing, Stood
+from .plan_search import Spot, lay
+from .raising import covers, raised
+from .standing import Standing, Stood
+from .towers import Choice, Layers, Towers
 
 Floor = tuple[tuple[int, Way], ...]
 
@@ -50,7 +53,9 @@ class ShortestPacking:
         self.best, self.in_order = first, in_order
         self.limit = room.along if first is None else used_along(first) - 1
         self.proven = False
-        self._layers = Layers(nodes)
+        self.layers = Layers(nodes)
+        self.towers = Towers(things, room.height, self.layers)
+        self.meeting = Meeting(things, room.height)
         self._refuted: dict[tuple[Choice, ...], int] = {}
         self._second_look: list[tuple[Floor, tuple[int, ...]]] = []
         self._missed = False
@@ -75,7 +80,7 @@ class ShortestPacking:
     def run(self) -> None:
         """Search until all is decided, or the nodes run out."""
         try:
-            if certainly_too_small(self.things, self.room.shortened(self.limit)):
+            if certainly_too_small(self.things, self._short_room()):
                 raise _Done
             self._decide(0, [], [], 0)
             for floor, left in self._second_look:
@@ -113,22 +118,26 @@ class ShortestPacking:
 
     def _shortened_with(self, floor: Floor, left: tuple[int, ...]) -> bool:
         """True where a packing within the limit was found, and the limit lowered."""
-        room = self.room.shortened(self.limit)
-        standing = Standing(self.things, room, floor, self._layers, across=False)
+        self.nodes.spend(3)
+        blocks = self._short_room().blocks
         widest = tuple(way.sizes for _, way in floor)
         tried: set[tuple[Choice, ...]] = set()
-        for stack in standing.stacks(left):
-            choices = tuple(standing.turns(k) for k in range(len(floor)))
+        for upon in covers(self.towers, floor, blocks, sum(1 << k for k in left)):
+            choices = tuple(
+                self.towers.sizes(thing, way, 0, above)
+                for (thing, way), above in zip(floor, upon, strict=False)
+            )
             if choices in tried:
                 continue
             tried.add(choices)
             spots = self._floor_plan(choices)
             if spots is not None:
-                self._take(tuple(_stacked(standing, stack, spots, self.nodes)))
+                self._take(tuple(raised(self.towers, floor, spots, blocks, upon)))
                 return True
             if choices == widest:
                 return False  # no other stack leaves the floor more freedom
-        if standing.several_tops:
+        tops = [way.height for thing, way in floor if self.things[thing].carries_kg > 0]
+        if self.meeting.possible(tops, left):
             self._second_look.append((floor, left))
         return False
 
@@ -138,7 +147,7 @@ class ShortestPacking:
         ordered = tuple(choices[k] for k in order)
         if self.limit <= self._refuted.get(ordered, 0):
             return None
-        ground = self.room.shortened(self.limit).ground
+        ground = self._short_room().ground
         spots = lay(ordered, ground, self.nodes)
         if spots is None:
             self._refuted[ordered] = self.limit
@@ -147,16 +156,16 @@ class ShortestPacking:
 
     def _look_again(self, floor: Floor, left: tuple[int, ...]) -> None:
         """Stacks in which something stands across several tops."""
-        if self._floor_plan(tuple(way.sizes for _, way in floor)) is None:
+        if sum(way.area for _, way in floor) > self.limit * self.room.across:
             return
-        standing = Standing(self.things, self.room, floor, self._layers, across=True)
+        standing = Standing(self.things, self.room, floor, self.layers, self.meeting)
         for stack in standing.stacks(left):
-            while any(stood.across for stood in stack):
-                room = self.room.shortened(self.limit)
-                found = spread(room, stack, self.nodes, partial(self._sound, stack))
-                if found is None:
-                    break
+            if self._floor_plan(tuple(way.sizes for _, way in floor)) is None:
+                return
+            found = spread(self._short_room(), stack, self.nodes, partial(self._sound, stack))
+            while found is not None:
                 self._take(tuple(_placed(stack, *found)))
+                found = spread(self._short_room(), stack, self.nodes, partial(self._sound, stack))
 
     def _sound(
         self,
@@ -172,11 +181,14 @@ class ShortestPacking:
         self._missed = self._missed or not in_order
         return in_order
 
+    def _short_room(self) -> Room:
+        return self.room.shortened(self.limit)
+
     def _take(self, packing: Packing) -> None:
         self.best = packing
         self.limit = used_along(packing) - 1
         short_enough = used_along(packing) <= self.enough
-        if short_enough or certainly_too_small(self.things, self.room.shortened(self.limit)):
+        if short_enough or certainly_too_small(self.things, self._short_room()):
             raise _Done
 
 
@@ -192,29 +204,6 @@ def loads_allowed(packing: Sequence[Placed], things: Sequence[Thing]) -> bool:
         for under in placed.under:
             loads[under] = loads.get(under, 0.0) + mass
     return all(load <= things[k].carries_kg for k, load in loads.items() if k >= 0)
-
-
-def _stacked(
-    standing: Standing, stack: Sequence[Stood], floor: Sequence[Spot], nodes: Nodes
-) -> Iterator[Placed]:
-    """Places of a whole stack on single tops, from the layout of its floor."""
-    spots = dict(enumerate(floor))
-    for base in [*range(-1, -1 - len(standing.room.blocks), -1), *range(len(stack))]:
-        upon = [k for k, stood in enumerate(stack) if stood.under == (base,)]
-        spot = spots[base] if base >= 0 else standing.room.blocks[-1 - base].spot
-        if upon:
-            for k, offset in zip(upon, _layer(standing, upon, spot, nodes), strict=True):
-                spots[k] = Spot(spot.x + offset.x, spot.y + offset.y, offset.along, offset.across)
-    yield from _placed(stack, [spots[k] for k in range(len(stack))], [s.under for s in stack])
-
-
-def _layer(standing: Standing, upon: Sequence[int], spot: Spot, nodes: Nodes) -> list[Spot]:
-    """Places of things on one top, from its corner."""
-    choices = {k: standing.turns(k) for k in upon}
-    order = sorted(upon, key=lambda k: (-choices[k][0][0] * choices[k][0][1], choices[k]))
-    laid = lay([choices[k] for k in order], Ground(spot.along, spot.across), nodes)
-    assert laid is not None  # Standing has asked before
-    return [laid[order.index(k)] for k in upon]
 
 
 def _placed(

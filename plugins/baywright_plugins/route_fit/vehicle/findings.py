@@ -73,7 +73,7 @@ def _worst(
 ) -> tuple[float, str, float, float]:
     """(excess, what it is, needed, room) in mm along the axis that sticks most."""
     return max(
-        ((s - r) / 1000, word, s / 1000, max(r, 0) / 1000)
+        ((s - max(r, 0)) / 1000, word, s / 1000, max(r, 0) / 1000)
         for s, r, word in zip(size, room, words, strict=True)
     )
 

@@ -116,7 +116,7 @@ def common_step(things: Sequence[Thing], room: Room) -> int:
     for block in room.blocks:
         spot = block.spot
         lengths += [spot.x, spot.y, spot.along, spot.across, block.height]
-    return gcd(*lengths)
+    return gcd(*lengths) or 1
 
 
 def in_steps(things: Sequence[Thing], room: Room, step: int) -> tuple[list[Thing], Room]:

@@ -21,7 +21,7 @@ from baywright_service.contract import (
 
 from ...grid_fit.schemas import SizeSchema
 
-MOST_THINGS = 30
+MOST_THINGS = 24
 
 
 def _length(title: str, **options: Any) -> Num:
@@ -187,7 +187,9 @@ class VehicleOut(ResultSchema):
     door_mm = Column("mm", title="Door: width, height")
     blocked = ListOf(BlockedOut, title="What is fixed to its floor")
     answer = Text(title="fits, does-not-fit or not-decided")
-    decided_by = Text(title="exact-search, bound, quick-search, or size of one thing")
+    decided_by = Text(
+        title="exact-search, bound, quick-search, size of one thing, or nothing: the search gave up"
+    )
     aim = Text(title="free-length or free-width")
     placements = ListOf(PlacementOut, title="Where each thing travels, in the order of loading")
     loading_order = ListOf(Text(), title="Ids, from front to rear")

@@ -23,8 +23,8 @@ from .nodes import Nodes
 
 #: Up to this many things the search is meant to run to its end.
 EXACT_UP_TO = 8
-_NODES = 200_000
-_TRIAL_SHARE = 25  # of those steps, for a look at a change
+_NODES = 300_000
+_TRIAL_SHARE = 50  # of those steps, for a look at a change
 _STEADYING_SHARE = 10  # of those steps, for laying things down afterwards
 
 
@@ -47,10 +47,10 @@ class Answer:
 def most_nodes(count: int) -> int:
     """How far to search: less for many things, since each step takes longer.
 
-    >>> most_nodes(8), most_nodes(30)
-    (200000, 14222)
+    >>> most_nodes(8), most_nodes(16)
+    (300000, 37500)
     """
-    return int(_NODES * min(1.0, (EXACT_UP_TO / max(count, 1)) ** 2))
+    return int(_NODES * min(1.0, (EXACT_UP_TO / max(count, 1)) ** 3))
 
 
 @dataclass(frozen=True)
@@ -98,8 +98,10 @@ def _best_packing(task: Task, *, narrowest: bool) -> Answer:
     first = quick_packing(things, room, task.loads)
     best, proven = (_narrowest if narrowest else _shortest)(task, nodes, first)
     if best is None:
-        fits = False if proven else None
-        return Answer(fits, "exact-search", (), least_length(things, room), False, nodes)
+        least = least_length(things, room)
+        if proven:
+            return Answer(False, "exact-search", (), least, False, nodes)
+        return Answer(None, "nothing: the search gave up", (), least, False, nodes)
     aim = swapped(things, room) if narrowest else (things, room)
     reached = used_along(swapped_packing(best) if narrowest else best)
     least = reached if proven else least_length(*aim)
@@ -137,7 +139,7 @@ def fits_at_all(task: Task) -> Packing | None:
     task = task.in_steps(step)
     if certainly_too_small(task.things, task.room):
         return None
-    found = quick_packing(task.things, task.room, task.loads)
+    found = quick_packing(task.things, task.room, task.loads, thorough=False)
     if found is None:
         found = _any_packing(task, Nodes(most_nodes(len(task.things)) // _TRIAL_SHARE))
     return None if found is None else from_steps(found, step)

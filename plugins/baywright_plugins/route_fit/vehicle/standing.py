@@ -1,18 +1,16 @@
-"""Who may stand on whom: every way to stack things, for a given set of things on the floor.
+"""Stacks in which something stands across several tops, for a given set of things on the floor.
 
 Levels are filled from below. At each level (the height of some top that bears) every thing that is
-left stands there or higher up, on one of the tops or, if asked for, across several of one height.
-Things on one top must lie on it side by side, wholly within it.
+left stands there or higher up, on one of the tops or across several of one height. Things on one
+top must lie on it side by side, wholly within it.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from .meeting import Meeting
 from .model import FLOOR, Room, Thing, Way
-from .nodes import Nodes
-from .plan_search import Ground, Size, lay
-
-Choice = tuple[Size, ...]
+from .towers import Choice, Layers
 
 
 @dataclass(frozen=True)
@@ -31,23 +29,8 @@ class Stood:
         return self.z + self.way.height
 
 
-class Layers:
-    """Can things lie side by side on one top? Remembers what it was asked."""
-
-    def __init__(self, nodes: Nodes) -> None:
-        self.nodes = nodes
-        self._known: dict[tuple[Size, tuple[Choice, ...]], bool] = {}
-
-    def fits(self, top: Size, choices: Sequence[Choice]) -> bool:
-        """True where things of these sizes fit on a top of this size together."""
-        key = (top, tuple(sorted(choices, key=lambda c: (-c[0][0] * c[0][1], c))))
-        if key not in self._known:
-            self._known[key] = lay(key[1], Ground(*top), self.nodes) is not None
-        return self._known[key]
-
-
 class Standing:
-    """All stacks on one set of things on the floor."""
+    """All such stacks on one set of things on the floor."""
 
     def __init__(
         self,
@@ -55,18 +38,16 @@ class Standing:
         room: Room,
         floor: Sequence[tuple[int, Way]],
         layers: Layers,
-        *,
-        across: bool,
+        meeting: Meeting,
     ) -> None:
-        self.things, self.room, self.layers = things, room, layers
-        self.across = across
-        self.several_tops = False  # met tops of one height while something was left to stand
+        self.things, self.room, self.layers, self.meeting = things, room, layers, meeting
+        self._across = 0  # how many stand across several tops so far
         self._stack = [Stood(thing, way, 0) for thing, way in floor]
         self._on: dict[int, list[int]] = {}
         self._load = [0.0] * len(things)
 
     def stacks(self, left: Sequence[int]) -> Iterator[tuple[Stood, ...]]:
-        """Every stack of the things `left` on those on the floor; `left` has twins side by side."""
+        """The stacks of the things `left` on those on the floor; `left` has twins side by side."""
         return self._fill(tuple(left), 0)
 
     def turns(self, place: int) -> Choice:
@@ -83,7 +64,8 @@ class Standing:
     def _fill(self, left: tuple[int, ...], below: int) -> Iterator[tuple[Stood, ...]]:
         """Stacks with the things left standing above `below`."""
         if not left:
-            yield tuple(self._stack)
+            if self._across:
+                yield tuple(self._stack)
             return
         bearing = [k for k, s in enumerate(self._stack) if self._bears(k) and s.top > below]
         blocks = [
@@ -101,10 +83,11 @@ class Standing:
         )
         if not tops or capacity < sum(self.things[k].volume for k in left):
             return
+        heights = [self._stack[k].top for k in bearing]
+        if not self._across and not self.meeting.possible(heights, left):
+            return
         level = min(tops.values())
         group = [k for k in (*bearing, *blocks) if tops[k] == level]
-        if sum(k >= 0 for k in group) > 1:
-            self.several_tops = True
         yield from self._choose(level, group, left, (), 0)
 
     def _choose(
@@ -142,10 +125,12 @@ class Standing:
                 if self._put(Stood(thing, way, level, (under,))):
                     yield from self._choose(level, group, left, higher, k + 1)
                     self._take_off()
-            if self.across and len(several) > 1:
+            if len(several) > 1:
                 self._stack.append(Stood(thing, way, level, several, across=True))
+                self._across += 1
                 if self._covered(level, several):
                     yield from self._choose(level, group, left, higher, k + 1)
+                self._across -= 1
                 self._stack.pop()
 
     def _supports(self, group: Sequence[int], way: Way) -> Iterator[int]:

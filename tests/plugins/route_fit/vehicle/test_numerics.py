@@ -23,6 +23,7 @@ FEW = settings(deadline=None, derandomize=True, max_examples=60)
     "name",
     [
         "cargo", "difference_bounds", "dual_bounds", "findings", "plan_search", "reach", "solve",
+        "towers",
         "tipping",
     ],
 )  # fmt: skip
