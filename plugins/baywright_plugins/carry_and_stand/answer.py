@@ -108,7 +108,7 @@ def _why(level: Way, by_mass: int | None, by_size: int) -> str:
 def _trip(journey: Row) -> dict[str, Any]:
     """One way loaded with rests, back empty at twice the pace."""
     count = rests(journey["distance_m"], journey["rest_every_m"])
-    walking = 1.5 * journey["distance_m"] / journey["speed_m_s"]
+    walking = 1.5 * journey["distance_m"] / journey["speed_m_per_s"]
     return {
         "rests_count": count,
         "trip_s": walking + count * journey["rest_s"] + journey["handling_s"],

@@ -95,7 +95,7 @@ class JourneySchema(InputSchema):
     distance_m = Num("m", minimum=0, maximum=2000, load_default=30.0, title="Distance")
     rest_every_m = Num("m", minimum=1, maximum=100, load_default=10.0, title="Rest after")
     rest_s = Num("s", minimum=0, maximum=600, load_default=20.0, title="Length of a rest")
-    speed_m_s = Num("m/s", minimum=0.05, maximum=2, load_default=0.5, title="Walking, loaded")
+    speed_m_per_s = Num("m/s", minimum=0.05, maximum=2, load_default=0.5, title="Walking, loaded")
     handling_s = Num(
         "s", minimum=0, maximum=3600, load_default=60.0, title="Taking up and setting down"
     )

@@ -37,7 +37,7 @@ def torque_result(inputs: Value, loop: Value, motion: Value) -> dict[str, Any]:
     )
     needed = running * lift["service_factor"]
     back = head_torque(count, mass * gravity, diameter, efficiency=1.0)
-    per_s = hooks["per_min"] / 60.0
+    per_s = hooks["hooks_per_min"] / 60.0
     hanging = _hanging_n(inputs, loop)
     out: dict[str, Any] = {
         "loaded_hooks_count": count,

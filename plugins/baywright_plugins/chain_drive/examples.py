@@ -14,7 +14,7 @@ _CHAIN: dict[str, Any] = {
 _DESK: dict[str, Any] = {
     "chain": _CHAIN,
     "adjuster": {"apart_mm": 30, "together_mm": 10},
-    "hooks": {"spacing_links_count": 14, "per_min": 20, "fill_ratio": 0.9},
+    "hooks": {"spacing_links_count": 14, "hooks_per_min": 20, "fill_ratio": 0.9},
     "ball": {"diameter_mm": 48, "mass_kg": 0.041},
     "lift": {"loaded_height_mm": 1620},
     "frame": {"own_frequencies_hz": [3.93, 4.3, 5.57, 11.97]},
@@ -42,7 +42,7 @@ EXAMPLES = (
         {
             **_DESK,
             "adjuster": {"apart_mm": 45, "together_mm": 10},
-            "hooks": {"spacing_links_count": 28, "per_min": 20, "fill_ratio": 0.9},
+            "hooks": {"spacing_links_count": 28, "hooks_per_min": 20, "fill_ratio": 0.9},
             "comb": {**_COMB, "datum_rib": 2},
             "loading": {"slope_deg": 4, "roll_mm": 60, "waiting_balls_count": 12},
             "motors": [

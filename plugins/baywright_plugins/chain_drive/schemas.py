@@ -81,7 +81,9 @@ class HooksSchema(InputSchema):
     spacing_links_count = Whole(
         minimum=1, maximum=10_000, required=True, title="Links from hook to hook"
     )
-    per_min = Num("/min", minimum=0.001, maximum=10_000, required=True, title="Hooks a minute")
+    hooks_per_min = Num(
+        "/min", minimum=0.001, maximum=10_000, required=True, title="Hooks a minute"
+    )
     balls_per_hook_count = Whole(minimum=1, maximum=100, load_default=1, title="Balls on a hook")
     fill_ratio = Num(
         "1", minimum=0.001, maximum=1, load_default=1.0, title="Share of hooks with a ball"

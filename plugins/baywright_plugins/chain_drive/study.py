@@ -119,7 +119,7 @@ def _adjustment(chain: Value, teeth: loop.Teeth, links: int, adjuster: Value) ->
 
 def links_per_s(hooks: Value) -> float:
     """Links a second past a point."""
-    return float(hooks["per_min"] * hooks["spacing_links_count"] / 60.0)
+    return float(hooks["hooks_per_min"] * hooks["spacing_links_count"] / 60.0)
 
 
 def spacings_result(
@@ -136,7 +136,7 @@ def spacings_result(
         }
         if hooks is not None:
             kept = 60.0 * links_per_s(hooks) / spacing
-            tooth = hooks["per_min"] * spacing / 60.0
+            tooth = hooks["hooks_per_min"] * spacing / 60.0
             row |= {
                 "hooks_per_min_same_speed": kept,
                 "balls_per_min_same_speed": kept
@@ -146,7 +146,7 @@ def spacings_result(
                 "tooth_passing_same_hooks_hz": tooth,
             }
             if frame is not None:
-                rates = (tooth, tooth / chain["teeth_count"], hooks["per_min"] / 60.0)
+                rates = (tooth, tooth / chain["teeth_count"], hooks["hooks_per_min"] / 60.0)
                 row["clear_of_frame"] = all(
                     distance_from(rate, frame["own_frequencies_hz"]).ratio
                     >= frame["keep_apart_ratio"] - 1e-12
@@ -164,7 +164,7 @@ def motion_result(chain: Value, still: Value, hooks: Value, frame: Value | None)
     rates = {
         "tooth-passing": motion.tooth_passing_hz,
         "shaft": motion.shaft_turns_per_min / 60.0,
-        "hooks": hooks["per_min"] / 60.0,
+        "hooks": hooks["hooks_per_min"] / 60.0,
     }
     divides = links % spacing == 0 and spacing < links
     out: dict[str, Any] = {
@@ -175,7 +175,9 @@ def motion_result(chain: Value, still: Value, hooks: Value, frame: Value | None)
         "tooth_passing_hz": rates["tooth-passing"],
         "shaft_hz": rates["shaft"],
         "hooks_hz": rates["hooks"],
-        "balls_per_min": hooks["per_min"] * hooks["balls_per_hook_count"] * hooks["fill_ratio"],
+        "balls_per_min": hooks["hooks_per_min"]
+        * hooks["balls_per_hook_count"]
+        * hooks["fill_ratio"],
     }
     if divides:
         out["hooks_count"] = links // spacing

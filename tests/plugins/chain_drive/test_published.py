@@ -114,7 +114,7 @@ def check_ansi(case: Case) -> None:
     expected = case["expected"]
     found = run(
         {"size": f"ANSI-{case['inputs']['size']}", "pitch_mm": expected["pitch_in"] * INCH_MM},
-        hooks={"spacing_links_count": 10, "per_min": 10},
+        hooks={"spacing_links_count": 10, "hooks_per_min": 10},
         ball={"diameter_mm": 48, "mass_kg": 0.05},
         lift={"loaded_height_mm": 800},
     )["torque"]
@@ -128,7 +128,7 @@ def check_iso606(case: Case) -> None:
     expected = case["expected"]
     found = run(
         {"size": case["inputs"]["size"], "pitch_mm": expected["pitch_mm"]},
-        hooks={"spacing_links_count": 10, "per_min": 10},
+        hooks={"spacing_links_count": 10, "hooks_per_min": 10},
         ball={"diameter_mm": 48, "mass_kg": 0.05},
         lift={"loaded_height_mm": 800},
     )["torque"]
@@ -137,7 +137,10 @@ def check_iso606(case: Case) -> None:
 
 def check_speed(case: Case) -> None:
     given = case["inputs"]
-    hooks = {"spacing_links_count": given["teeth"], "per_min": given["rpm"]}  # one hook a turn
+    hooks = {
+        "spacing_links_count": given["teeth"],
+        "hooks_per_min": given["rpm"],
+    }  # one hook a turn
     chain = {"pitch_mm": given["pitch_mm"], "teeth_count": given["teeth"]}
     motion = run(chain, hooks=hooks)["motion"]
     near(case, motion["chain_speed_mm_s"] / 1000, case["expected"])
@@ -148,7 +151,7 @@ def check_power(case: Case) -> None:
     given = case["inputs"]
     torque = run(
         {},
-        hooks={"spacing_links_count": 10, "per_min": 60 * given["balls_per_s"]},
+        hooks={"spacing_links_count": 10, "hooks_per_min": 60 * given["balls_per_s"]},
         ball={"diameter_mm": 48, "mass_kg": given["ball_kg"]},
         lift={
             "loaded_height_mm": 1000 * given["lift_m"],

@@ -13,7 +13,7 @@ DESK = Path(__file__).parents[2] / "data" / "returns-desk" / "expected.json"
 EXPECTED: dict[str, Any] = json.loads(DESK.read_text("utf-8"))["expected"]["lifts"]
 PLANNED: dict[str, Any] = {
     "chain": {"pitch_mm": 12.7, "teeth_count": 15, "centre_distance_mm": 1680},
-    "hooks": {"spacing_links_count": 14, "per_min": 20, "fill_ratio": 0.9},
+    "hooks": {"spacing_links_count": 14, "hooks_per_min": 20, "fill_ratio": 0.9},
     "ball": {"diameter_mm": 48, "mass_kg": 0.041},
     "lift": {"loaded_height_mm": 1620, "efficiency_ratio": 0.5, "service_factor": 2},
     "frame": {"own_frequencies_hz": [3.93, 4.3, 5.57, 11.97]},
