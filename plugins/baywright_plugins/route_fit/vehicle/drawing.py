@@ -26,6 +26,7 @@ DOOR = Ink("#1f2933", 0.7, (0.5, 0.6))
 
 _ATTITUDES = {"upright": "upright", "on-back": "on its back", "on-end": "on its end"}
 _MOST_LINES = 30
+_FEW = 8
 
 
 def draw_vehicle(record: Row) -> Drawing:
@@ -74,7 +75,7 @@ def _plan(record: Row, unit: float) -> list[Shape]:
     shapes += [
         Polygon(rectangle(0, 0, length, width), OUTLINE),
         Line(((length, (width - door) / 2), (length, (width + door) / 2)), DOOR),
-        Label((0, width + 4.4 * unit), "From above", 1.9, bold=True),
+        Label((0, width + 5.6 * unit), "From above", 1.9, bold=True),
         Dimension((0, width), (used, width), f"{mm(used)} used", 1.2 * unit, 1.5),
         Dimension((0, 0), (0, width), mm(width), 1.2 * unit, 1.5),
         Arrow((length + 6 * unit, width / 2), (length + 2 * unit, width / 2)),
@@ -134,17 +135,17 @@ def _stacked(
         for frame, row in frames
     ]
     shapes += [Polygon(rectangle(*frame), FAR) for frame, _ in frames]
+    text_size = 1.8 if len(frames) <= _FEW else 1.4
     taken: list[tuple[float, float, float]] = []
     for (x, y, _, b), row in sorted(frames, key=lambda one: one[1]["order"]):
         text = f"{row['order']} {row['id']}"
-        at = (x + 0.5 * unit, y + b - 1.5 * unit)
-        wide = 0.75 * unit * len(text)
-        while any(
-            abs(at[1] - v) < 1.3 * unit and at[0] < u + w and u < at[0] + wide for u, v, w in taken
-        ):
-            at = (at[0], at[1] - 1.4 * unit)
+        at = (x + 0.4 * unit, y + b - 0.85 * text_size * unit)
+        wide = 0.42 * text_size * unit * len(text)
+        line = 0.8 * text_size * unit
+        while any(abs(at[1] - v) < line and u - wide < at[0] < u + w for u, v, w in taken):
+            at = (at[0], at[1] - line)
         taken.append((*at, wide))
-        shapes.append(Label(at, text, 1.8, bold=True))
+        shapes.append(Label(at, text, text_size, bold=True))
     return shapes
 
 

@@ -211,6 +211,8 @@ def tipping_findings(record: Row, steadier: Mapping[str, str]) -> list[Finding]:
                     Remedy(remedy),
                 )
             )
+        elif row.get("stack_across_ratio", across) < BEND_RATIO:
+            found.append(_stack_finding(row, at))
         elif along < BRAKING_RATIO and not _held_in_front(row, record):
             remedy = f"Stand {row['id']} against the front wall or another thing, or lash it."
             found.append(
@@ -226,6 +228,21 @@ def tipping_findings(record: Row, steadier: Mapping[str, str]) -> list[Finding]:
                 )
             )
     return found
+
+
+def _stack_finding(row: Row, at: tuple[str, ...]) -> Finding:
+    ratio = row["stack_across_ratio"]
+    remedy = f"Lash what stands on {row['id']} down to the floor, or stack lower."
+    return Finding(
+        "stack-would-tip-in-a-bend",
+        "watch",
+        f"{row['id']} and what stands on it would tip in a bend as one if nothing held them: half "
+        f"the base across the vehicle is {ratio:.2f} of the height of their common centre of mass; "
+        f"{BEND_RATIO:g} is needed. {remedy}",
+        at,
+        Measure(ratio, BEND_RATIO, "1"),
+        Remedy(remedy),
+    )
 
 
 def _held_in_front(row: Row, record: Row) -> bool:

@@ -1,13 +1,14 @@
 """The record of a loaded vehicle: millimetres, names and shares."""
 
 from collections.abc import Mapping, Sequence
+from math import prod
 from typing import Any
 
 from .cargo import AXES, um3
 from .loading import Bay, Item
 from .loading_order import loading_order
 from .model import Packing, Placed
-from .tipping import centre_mm, tipping_ratios
+from .tipping import centre_mm, stack_ratio, tipping_ratios
 
 Record = dict[str, Any]
 
@@ -101,6 +102,10 @@ def _placement(placed: Placed, packing: Packing, items: Sequence[Item], bay: Bay
     }
     if item.cargo.mass_kg is not None:
         row["mass_kg"] = item.cargo.mass_kg
+    stack = _stack(placed, packing)
+    if not placed.under and len(stack) > 1:
+        base = (row["at_mm"][1], row["at_mm"][1] + row["size_mm"][1])
+        row["stack_across_ratio"] = min(stack_ratio(_parts(stack, items, bay), base), 1e6)
     load = _load_on(placed, packing, items)
     if load is not None:
         row["load_on_top_kg"] = load
@@ -118,6 +123,32 @@ def _shift(start: int, width: int, bay: Bay) -> int:
     if start < left:
         return start - left
     return max(0, start + width - right)
+
+
+def _stack(base: Placed, packing: Packing) -> list[Placed]:
+    """A thing and all that stands on it, one on the other."""
+    found = [base]
+    for placed in sorted(packing, key=lambda p: p.z):
+        if any(other.thing in placed.under for other in found):
+            found.append(placed)
+    return found
+
+
+def _parts(
+    stack: Sequence[Placed], items: Sequence[Item], bay: Bay
+) -> list[tuple[float, float, float]]:
+    """Mass, centre across the bay, and height of the centre of each; volumes if a mass lacks."""
+    masses = [items[placed.thing].cargo.mass_kg for placed in stack]
+    found = []
+    for placed, mass in zip(stack, masses, strict=True):
+        item = items[placed.thing]
+        size = size_um(placed, bay)
+        attitude = item.attitude_of(size)
+        centre = centre_mm(item.cargo.size_mm, item.handling)
+        weight = prod(item.cargo.size_mm) if None in masses or not any(masses) else mass
+        across = (placed.spot.y + bay.gap_walls) / 1000 + centre[attitude.across]
+        found.append((float(weight or 0.0), across, placed.z / 1000 + centre[attitude.up]))
+    return found
 
 
 def _load_on(placed: Placed, packing: Packing, items: Sequence[Item]) -> float | None:

@@ -163,6 +163,9 @@ class PlacementOut(ResultSchema):
     load_on_top_kg = Num("kg", title="What stands on it in all, where masses are known")
     tips_across_ratio = Num("1", title="Half base over height of centre across the vehicle")
     tips_along_ratio = Num("1", title="The same along the vehicle")
+    stack_across_ratio = Num(
+        "1", title="The same across the vehicle for it and all that stands on it, taken as one"
+    )
     centre_assumed = Flag(title="The height of its centre of mass is assumed: half its height")
 
 

@@ -40,3 +40,27 @@ def tipping_ratios(size_mm: Triple, handling: Handling, attitude: Attitude) -> t
     if height <= 0:
         return float("inf"), float("inf")
     return half[attitude.along] / height, half[attitude.across] / height
+
+
+def stack_ratio(parts: Sequence[tuple[float, float, float]], base_mm: tuple[float, float]) -> float:
+    """Distance of a stack's centre of mass from the nearer edge of its base, over its height.
+
+    Args:
+        parts: mass (or volume, where masses are not known), place of the centre across the
+            vehicle, and its height above the base, of each thing in the stack.
+        base_mm: the two edges of the lowest thing across the vehicle.
+
+    Returns:
+        b/h as for one thing: the stack held together tips as one. 0 where the centre lies beyond
+        an edge; infinite where everything is at the height of the base.
+
+    Source: as `tipping_ratios`; centre of mass of several bodies.
+
+    >>> round(stack_ratio([(2.0, 300.0, 200.0), (1.0, 300.0, 700.0)], (0.0, 600.0)), 3)
+    0.818
+    """
+    total = sum(mass for mass, _, _ in parts)
+    across = sum(mass * place for mass, place, _ in parts) / total
+    height = sum(mass * up for mass, _, up in parts) / total
+    reach = max(0.0, min(across - base_mm[0], base_mm[1] - across))
+    return reach / height if height > 0 else float("inf")

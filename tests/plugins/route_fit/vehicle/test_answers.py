@@ -186,6 +186,19 @@ def test_payload_and_centre_of_mass() -> None:
     assert ("mass-not-known", "watch") in codes(findings)
 
 
+def test_a_stack_tips_as_one() -> None:
+    """Two crates 400 wide and 500 high, 10 kg under 30: the common centre is (10 x 250 + 30 x 750)
+    / 40 = 625 up, half the base 200: 0.32. Each alone has 200/250 = 0.8."""
+    boxes = {"low": (400.0, 400.0, 500.0), "top": (400.0, 400.0, 500.0)}
+    items = [{"id": name, "this_side_up": True} for name in boxes]
+    items[1]["do_not_stack"] = True
+    record, findings = load(boxes, (400, 400, 1000), masses={"low": 10.0, "top": 30.0}, items=items)
+    low = record["placements"][0]
+    assert low["stack_across_ratio"] == pytest.approx(0.32)
+    assert low["tips_across_ratio"] == pytest.approx(0.8)
+    assert ("stack-would-tip-in-a-bend", "watch") in codes(findings)
+
+
 def test_a_search_that_gives_up_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """Watch, not stop: nothing was found and nothing ruled out."""
     boxes = {f"q{side}": (side, side, 1.0) for side in (18, 15, 14, 10, 9, 8, 7, 4, 1)}
