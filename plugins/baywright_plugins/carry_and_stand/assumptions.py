@@ -2,6 +2,8 @@
 
 from baywright_service.contract import Source
 
+from ..cautions import PLANNING_AID
+
 ASSUMPTIONS = (
     "Sections are stiff bodies. Give of the frame, of its feet and of castors takes some degrees "
     "off every tip angle; blows and running starts are left out.",
@@ -63,6 +65,5 @@ CAUTIONS = (
     "own.",
     "Ballast and ties must not be taken off while the public is there; lock castors.",
     "Clear balls off the floor before carrying: they make people fall.",
-    "Planning aid, not a safety certificate: follow local rules and let a competent or licensed "
-    "person decide.",
+    PLANNING_AID,
 )

@@ -11,6 +11,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID
 from .alternatives import MOST_SETS, Setting, alternatives
 from .context import Context, context_of
 from .drawing import VIEWS, draw_view
@@ -61,8 +62,7 @@ class FitRemedies(Calculator):
         "machine before the public comes near. Balls under 44.45 mm are a choking hazard for small "
         "children (16 CFR 1500.18(a)(17)).",
         "Lift with enough people: size and mass may each call for one more.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views = VIEWS
     tabular = True

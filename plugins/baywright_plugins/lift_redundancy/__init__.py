@@ -13,7 +13,7 @@ from baywright_service.contract import (
     TableData,
 )
 
-from ..cautions import DriveGuard, ball_cautions, drive_cautions
+from ..cautions import PLANNING_AID, DriveGuard, ball_cautions, drive_cautions
 from . import deeper_drawing, deeper_study, drawing, study
 from .assumptions import assumptions_of
 from .chain_study import chain_result
@@ -91,8 +91,7 @@ class LiftRedundancy(Calculator):
         "Mains wiring is for a licensed electrician; keep to protected extra-low voltage where "
         "you can.",
         "Balls on the floor of the hall are a slip hazard: catch what overflows in a basket.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views = {
         "network": "The way round as boxes with what each lets through; the bottleneck marked",

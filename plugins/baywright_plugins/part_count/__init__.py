@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from baywright_service.contract import (
     Calculator,
     CannotCalculate,
+    Caution,
     Drawing,
     Finding,
     Inputs,
@@ -16,6 +17,7 @@ from baywright_service.contract import (
     TableData,
 )
 
+from ..cautions import PLANNING_AID, ball_cautions, snapping_cautions
 from ..frame import Frame, frame_of
 from ..kit import Kit, available_counts
 from . import findings, rows
@@ -67,12 +69,10 @@ class PartCount(Calculator):
         Source("Common practice, no source", "margin 1.5 on folding, 1000 snaps, 45 N push"),
     )
     cautions = (
-        "Small parts and balls under 44.45 mm are a choking hazard: keep them from small children.",
-        "Thousands of snaps strain thumbs: take breaks, change hands, use a pushing tool.",
+        "Small parts are a choking hazard: keep rods, hubs and bags from small children.",
         "Full bags and finished sections are heavy: plan who lifts them before they are full.",
         "Two rods in line fold where one rod would hold: keep them out of loaded struts.",
-        "Planning aid, not a safety certificate: follow local rules and let a competent or "
-        "licensed person decide.",
+        PLANNING_AID,
     )
     views: ClassVar[Mapping[str, str]] = {
         "by-section": "Count of each part in each section, as numbers and bars.",
@@ -114,7 +114,8 @@ class PartCount(Calculator):
             *self._frame_findings(inputs, value, tally, frame, needed),
             *_thumbs(value, inputs),
         ]
-        return Result(value, found, [*_FRAME_ASSUMPTIONS, *_shared_assumptions(value)])
+        said = [*_FRAME_ASSUMPTIONS, *_shared_assumptions(value)]
+        return Result(value, found, said, _called_for(value, inputs["kit"]))
 
     def _frame_findings(
         self,
@@ -222,6 +223,18 @@ def _add_build(value: dict[str, Any], bays: int, inputs: Inputs) -> None:
     bays = options.get("bays_count", bays)
     if bays:
         value["build"] = rows.build_row(bays, options)
+
+
+def _called_for(value: Mapping[str, Any], kit: Mapping[str, Any]) -> tuple[Caution, ...]:
+    """Warnings of the snaps counted and of the smallest ball among the parts counted."""
+    counted = value["counts"]
+    balls = [
+        item["diameter_mm"]
+        for item in kit["items"]
+        if item["kind"] == "ball" and item.get("diameter_mm") and item["id"] in counted
+    ]
+    of_ball = ball_cautions(min(balls)) if balls else ()
+    return (*snapping_cautions(value["totals"]["snaps_count"]), *of_ball)
 
 
 def _thumbs(value: Mapping[str, Any], inputs: Inputs) -> list[Finding]:

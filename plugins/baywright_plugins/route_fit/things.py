@@ -8,7 +8,7 @@ import numpy as np
 
 from baywright_service.contract import Caution, Fault, InvalidInputs
 
-from ..cautions import lifting_cautions
+from ..cautions import section_cautions
 from ..frame import Frame, frame_of, node_masses_kg
 from ..grid_fit.passages import AXES
 from ..grid_fit.sections import overhangs_mm, rods_along, section_facts
@@ -58,7 +58,7 @@ def things_of(
 def weight_cautions(things: Sequence[Thing]) -> list[Caution]:
     """What the heaviest section calls for, carried by two."""
     masses = [thing.mass_kg for thing in things if thing.mass_kg is not None]
-    return list(lifting_cautions(max(masses), 2)) if masses else []
+    return list(section_cautions(masses))
 
 
 def _sections(inputs: Mapping[str, Any], raw: Mapping[str, Any], again: bool) -> list[Thing]:

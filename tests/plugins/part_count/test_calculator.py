@@ -256,3 +256,20 @@ def test_assembly_counts_with_its_shelf(count: Any) -> None:
     messages = [f.message for f in short.findings if f.code == "short-of-parts"]
     assert any(m.startswith("bolt: 180 needed, 100 free, 80 short. Buy 80") for m in messages)
     assert not any("hook" in m for m in messages)
+
+
+@pytest.mark.parametrize(("diameter_mm", "small"), [(44.45, True), (44.46, False)])
+def test_snaps_and_small_balls_call_for_their_warnings(diameter_mm: float, small: bool) -> None:
+    """16 CFR 1500.18(a)(17): balls of 1.75 in or less; only balls that are counted."""
+    ball = {"id": "ball", "kind": "ball", "mass_g": 40, "diameter_mm": diameter_mm}
+    kit = {**KIT, "items": [ball]}
+    wide = {**BOX, "rods": {axis: [{"rod": "R120", "count": 9}] for axis in "xyz"}}
+    body = {"kit": kit, "frame": {"layout": {"title": "box", "sections": [wide]}}}
+
+    def warned(**more: Any) -> list[str]:
+        return [c.text for c in CALCULATOR.calculate(CALCULATOR.load({**body, **more})).cautions]
+
+    assert any("snaps strain thumbs" in text for text in warned())
+    assert not any("choke" in text for text in warned())
+    counted = warned(accessories=[{"item": "ball", "count": 20}])
+    assert any("choke" in text for text in counted) is small
