@@ -22,6 +22,8 @@ from baywright_plugins.grid_fit.examples import KIT
 from baywright_plugins.kit import Kit
 from baywright_service.contract import CannotCalculate, InvalidInputs, Result, merge_patch
 
+pytestmark = pytest.mark.slow
+
 Json = dict[str, Any]
 Run = Callable[[Json], Result]
 

@@ -15,6 +15,8 @@ from baywright_plugins.grid_fit.closing_rows import (
     longest_row,
 )
 
+pytestmark = pytest.mark.slow
+
 PITCHES_UM = [60_000, 84_800, 120_000, 169_600, 240_000]
 
 

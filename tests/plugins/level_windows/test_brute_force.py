@@ -20,6 +20,8 @@ from baywright_plugins.level_windows.most_slack import place, slack_of
 
 from .ladders import NM, Item, Small, ladders, subsets
 
+pytestmark = pytest.mark.slow
+
 SNAPPED = ladders(levels=3, top=60, module=10, most_items=5)
 MIXED = ladders(levels=4, free=2, top=24, module=8, most_items=6)
 

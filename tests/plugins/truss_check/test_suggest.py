@@ -19,6 +19,8 @@ from tests.plugins.truss_check.conftest import desk_body
 from tests.plugins.truss_check.sections import KIT, box_model
 from tests.plugins.truss_check.wire import desk
 
+pytestmark = pytest.mark.slow
+
 Check = Callable[[Any], Result]
 OPTIONS: dict[str, Any] = {"gravity_m_s2": 9.81, "buckling_margin": 1.5}
 

@@ -1,5 +1,6 @@
 """The search, its bounds and the quick packing against trying every place on a grid."""
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -11,6 +12,8 @@ from baywright_plugins.route_fit.vehicle.nodes import Nodes
 
 from .brute import Cuboid, Fixed, shortest
 from .packings import room_of, thing_of
+
+pytestmark = pytest.mark.slow
 
 MANY = 1_000_000
 
