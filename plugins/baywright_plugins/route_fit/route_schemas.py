@@ -128,10 +128,11 @@ def route_faults(data: Mapping[str, Any]) -> dict[str, Any]:
     if data.get("leaf_off") and "leaf_off_width_mm" not in data:
         faults["leaf_off_width_mm"] = [Fault("missing", "Say how wide it is with the leaf off.")]
     between = len(data["corridors_mm"]) - 2 if "corridors_mm" in data else 0
-    if len(data.get("legs_mm", ())) not in (0, between):
+    legs = len(data.get("legs_mm", ()))
+    if legs and legs != between:
         fault = Fault("out-of-range", f"There are {between} corridors between two turns.")
         faults["legs_mm"] = [fault]
-    elif between > 0 and "legs_mm" not in data:
+    elif between > 0 and not legs:
         faults["legs_mm"] = [Fault("missing", "Say how long each corridor between two turns is.")]
     if "flight" in data and "width_mm" not in data["flight"]:
         faults["flight"] = {"width_mm": [Fault("missing", "Say how wide the flight is.")]}

@@ -230,3 +230,13 @@ def test_leaning_outlines(seed: int) -> None:
     assert max(xs) - min(xs) == pytest.approx(width)
     assert max(ys) - min(ys) == pytest.approx(height)
     assert spare == pytest.approx(min(opening[0] - width, opening[1] - height))
+
+
+@pytest.mark.parametrize("more", [{}, {"legs_mm": []}])
+def test_three_corridors_need_the_length_of_the_middle_one(
+    post: Any, faults_of: Any, more: dict[str, Any]
+) -> None:
+    passage = {"id": "back", "kind": "corridor-corner", "corridors_mm": [1400, 1200, 1300]}
+    box = {"id": "case", "outside_mm": {"x": 1200, "y": 600, "z": 900}}
+    answer = post("route-fit", {"boxes": [box], "passages": [{**passage, **more}]})
+    assert faults_of(answer) == [("/passages/0/legs_mm", "missing")]
