@@ -22,6 +22,7 @@ from baywright_service.contract import (
 )
 
 from ..frame import FrameField
+from ..grid_fit.schemas import AxesCountOut, AxesMmOut
 from ..kit import KitSchema, StockSchema
 from ..route_fit.route_schemas import (
     RouteClearancesSchema,
@@ -111,18 +112,6 @@ class FitRemediesInputs(InputSchema):
             words = data.get(name, ())
             if len(set(words)) < len(words):
                 raise ValidationError({name: [Fault("not-unique", "Each may stand once.")]})
-
-
-class AxesMmOut(ResultSchema):
-    x = Num("mm", title="Along x")
-    y = Num("mm", title="Along y")
-    z = Num("mm", title="Along z (up)")
-
-
-class AxesCountOut(ResultSchema):
-    x = Whole(title="Along x")
-    y = Whole(title="Along y")
-    z = Whole(title="Along z (up)")
 
 
 class RodCountOut(ResultSchema):

@@ -6,8 +6,9 @@ from typing import Any
 
 from baywright_service.contract import CannotCalculate, Fault, Finding, InvalidInputs
 
+from ...grid_fit.changes import joined
 from .cargo import Cargo, Handling, Um3, attitudes
-from .findings import listed, packing_finding, payload_findings, tipping_findings, too_large
+from .findings import packing_finding, payload_findings, tipping_findings, too_large
 from .greedy import MANY
 from .loading import Bay, Item, items_of
 from .model import used_along
@@ -192,7 +193,7 @@ def _steadier(record: Record, task: Task, items: Sequence[Item], bay: Bay) -> di
         if packing is not None:
             length = used_mm(used_along(packing), bay)
             words = (
-                f"Lay {listed(names)} down or turn {'them' if len(names) > 1 else 'it'}: "
+                f"Lay {joined(names)} down or turn {'them' if len(names) > 1 else 'it'}: "
                 f"everything still goes in, {length:.0f} mm long."
             )
             found |= dict.fromkeys(names, words)

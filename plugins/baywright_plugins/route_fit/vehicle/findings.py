@@ -5,6 +5,7 @@ from typing import Any
 
 from baywright_service.contract import Finding, Measure, Remedy
 
+from ...grid_fit.changes import joined
 from ...grid_fit.findings import mm
 from .cargo import Attitude, attitudes
 from .loading import Bay, Item, passes_door
@@ -14,15 +15,6 @@ Row = Mapping[str, Any]
 
 _AT = "/vehicle"
 _RESULT = "/result/vehicle"
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names in a sentence.
-
-    >>> listed(["S1"]), listed(["S1", "S2", "S3"])
-    ('S1', 'S1, S2 and S3')
-    """
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def too_large(item: Item, bay: Bay, title: str) -> Finding:
@@ -176,11 +168,11 @@ def payload_findings(record: Row) -> list[Finding]:
                 "mass-not-known",
                 "watch",
                 f"The payload of {limit:g} kg was not checked in full: the mass of "
-                f"{listed(unknown[:6])}{' and others' * (len(unknown) > 6)} is not known. "
+                f"{joined(unknown[:6])}{' and others' * (len(unknown) > 6)} is not known. "
                 "Weigh it.",
                 at,
                 Measure(mass, limit, "kg"),
-                Remedy(f"Weigh {listed(unknown[:6])} and give the mass."),
+                Remedy(f"Weigh {joined(unknown[:6])} and give the mass."),
             )
         ]
     return []
