@@ -22,11 +22,16 @@ FEW = settings(deadline=None, derandomize=True, max_examples=60)
 @pytest.mark.parametrize(
     "name",
     [
-        "cargo", "difference_bounds", "dual_bounds", "findings", "plan_search", "reach", "solve",
+        "cargo",
+        "difference_bounds",
+        "dual_bounds",
+        "plan_search",
+        "reach",
+        "solve",
         "towers",
         "tipping",
     ],
-)  # fmt: skip
+)
 def test_examples_in_docstrings(name: str) -> None:
     """They run and hold."""
     module = importlib.import_module(f"baywright_plugins.route_fit.vehicle.{name}")
