@@ -28,10 +28,25 @@ class Settings:
     allowed_hosts: tuple[str, ...] = ()
     #: BAYWRIGHT_THREADS: requests answered at a time.
     threads: int = 8
-    #: BAYWRIGHT_WORKERS: worker processes for calculations; 0 computes in this process.
+    #: BAYWRIGHT_WORKERS: worker processes for calculations; 0 computes in this process, which
+    #: can give a calculation up but not end it. A service of its own has as many as processors.
     workers: int = 0
     #: BAYWRIGHT_CALCULATION_LIMIT_S
     calculation_limit_s: float = 10.0
+    #: BAYWRIGHT_MEMORY_LIMIT_MIB: of one calculation in a worker process.
+    memory_limit_mib: int = 2048
+    #: BAYWRIGHT_CLUSTER: the scheduler of a cluster, such as tcp://10.0.0.1:8786; "" for none.
+    cluster: str = ""
+    #: BAYWRIGHT_VARIANT_LIMIT: variants in one batch.
+    variant_limit: int = 10_000
+    #: BAYWRIGHT_BATCH_LIMIT: batches that wait or run.
+    batch_limit: int = 100
+    #: BAYWRIGHT_BATCH_DAYS: how long a batch is kept after its end.
+    batch_days: int = 30
+    #: BAYWRIGHT_STREAM_LIMIT: event streams at a time.
+    stream_limit: int = 16
+    #: BAYWRIGHT_REMEMBERED_MIB: answers kept so that equal inputs are not calculated again.
+    remembered_mib: int = 256
     #: BAYWRIGHT_BODY_LIMIT_BYTES: of a request, unpacked.
     body_limit_bytes: int = 4 * 1024 * 1024
     #: BAYWRIGHT_DEPTH_LIMIT: arrays and objects inside one another.
@@ -53,10 +68,21 @@ class Settings:
             store=given.get("BAYWRIGHT_STORE") or str(default_store(given)),
             allowed_hosts=tuple(name.strip().lower() for name in hosts.split(",") if name.strip()),
             threads=_whole(given, "BAYWRIGHT_THREADS", cls.threads, 1, 256),
-            workers=_whole(given, "BAYWRIGHT_WORKERS", cls.workers, 0, 64),
+            workers=_whole(given, "BAYWRIGHT_WORKERS", processors(), 0, 64),
             calculation_limit_s=_number(
                 given, "BAYWRIGHT_CALCULATION_LIMIT_S", cls.calculation_limit_s, 0.01, 86400.0
             ),
+            memory_limit_mib=_whole(
+                given, "BAYWRIGHT_MEMORY_LIMIT_MIB", cls.memory_limit_mib, 256, 2**20
+            ),
+            cluster=given.get("BAYWRIGHT_CLUSTER", "").strip(),
+            variant_limit=_whole(
+                given, "BAYWRIGHT_VARIANT_LIMIT", cls.variant_limit, 1, 10_000_000
+            ),
+            batch_limit=_whole(given, "BAYWRIGHT_BATCH_LIMIT", cls.batch_limit, 1, 100_000),
+            batch_days=_whole(given, "BAYWRIGHT_BATCH_DAYS", cls.batch_days, 1, 36_500),
+            stream_limit=_whole(given, "BAYWRIGHT_STREAM_LIMIT", cls.stream_limit, 1, 10_000),
+            remembered_mib=_whole(given, "BAYWRIGHT_REMEMBERED_MIB", cls.remembered_mib, 0, 2**20),
             body_limit_bytes=_whole(
                 given, "BAYWRIGHT_BODY_LIMIT_BYTES", cls.body_limit_bytes, 1024, 2**28
             ),
@@ -68,6 +94,11 @@ class Settings:
                 given, "BAYWRIGHT_URI_LIMIT_BYTES", cls.uri_limit_bytes, 256, 64 * 1024
             ),
         )
+
+
+def processors() -> int:
+    """Worker processes of a service that has the machine to itself: 1 to 8."""
+    return max(1, min(8, len(os.sched_getaffinity(0))))
 
 
 def default_store(environment: Mapping[str, str]) -> Path:
