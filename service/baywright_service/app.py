@@ -7,7 +7,7 @@ from .documents import Documents
 from .execution import executor_for
 from .host import Host
 from .registry import Registry
-from .routes import BLUEPRINTS, failures, gate
+from .routes import BLUEPRINTS, cors, failures, gate
 from .settings import Settings
 
 
@@ -27,6 +27,7 @@ def create_app(settings: Settings | None = None, registry: Registry | None = Non
     )
     failures.register(app)
     gate.register(app)
+    cors.register(app)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     return app

@@ -6,6 +6,7 @@ import stat
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import urlsplit
 
 
 class SettingsError(Exception):
@@ -26,6 +27,9 @@ class Settings:
     store: str = ":memory:"
     #: BAYWRIGHT_ALLOWED_HOSTS: further names the service answers to, separated by commas.
     allowed_hosts: tuple[str, ...] = ()
+    #: BAYWRIGHT_ALLOWED_ORIGINS: pages of other sites that may ask, such as https://hall.example,
+    #: separated by commas.
+    allowed_origins: tuple[str, ...] = ()
     #: BAYWRIGHT_THREADS: requests answered at a time.
     threads: int = 8
     #: BAYWRIGHT_WORKERS: worker processes for calculations; 0 computes in this process, which
@@ -60,13 +64,15 @@ class Settings:
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> "Settings":
         """Settings from `environment` (the process's own by default). Raises SettingsError."""
         given = os.environ if environment is None else environment
-        hosts = given.get("BAYWRIGHT_ALLOWED_HOSTS", "")
         return cls(
             host=given.get("BAYWRIGHT_HOST", cls.host),
             port=_whole(given, "BAYWRIGHT_PORT", cls.port, 0, 65535),
             token=_token(given),
             store=given.get("BAYWRIGHT_STORE") or str(default_store(given)),
-            allowed_hosts=tuple(name.strip().lower() for name in hosts.split(",") if name.strip()),
+            allowed_hosts=_names(given, "BAYWRIGHT_ALLOWED_HOSTS"),
+            allowed_origins=tuple(
+                _origin(name) for name in _names(given, "BAYWRIGHT_ALLOWED_ORIGINS")
+            ),
             threads=_whole(given, "BAYWRIGHT_THREADS", cls.threads, 1, 256),
             workers=_whole(given, "BAYWRIGHT_WORKERS", processors(), 0, 64),
             calculation_limit_s=_number(
@@ -105,6 +111,19 @@ def default_store(environment: Mapping[str, str]) -> Path:
     """Where documents are kept unless BAYWRIGHT_STORE says otherwise."""
     home = environment.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
     return Path(home) / "baywright" / "documents.sqlite3"
+
+
+def _names(given: Mapping[str, str], name: str) -> tuple[str, ...]:
+    return tuple(part.strip().lower() for part in given.get(name, "").split(",") if part.strip())
+
+
+def _origin(text: str) -> str:
+    """The origin of a page as browsers send it. Raises SettingsError."""
+    parts = urlsplit(text)
+    if parts.scheme not in ("http", "https") or text != f"{parts.scheme}://{parts.netloc}":
+        detail = "needs origins such as https://hall.example, without a path or a *"
+        raise SettingsError(f"BAYWRIGHT_ALLOWED_ORIGINS {detail}; found {text!r}.")
+    return text
 
 
 def _whole(given: Mapping[str, str], name: str, default: int, low: int, high: int) -> int:
