@@ -1,78 +1,42 @@
-"""What a variant changes, as values by JSON Pointer: `{"/steps/0/inputs/bays": 9}`.
-
-Vary lists, merge patches and JSON patches all become this one form, so that equal variants are
-equal in it however they were written. `None` takes a member away. No pointer lies below another
-one, so that order does not matter.
-"""
+"""A variant's own difference, put into the base."""
 
 from collections.abc import Mapping
 from typing import Any
 
-from ..json_patch import put, taken_away
-from ..pointers import PointerToNowhere, escape, parts_of, resolve
-
-Overrides = dict[str, Any]
-
-
-def difference(before: Any, after: Any, place: str = "") -> Overrides:
-    """The smallest overrides that make `after` of `before`; lists of another length are set whole.
-
-    >>> difference({"a": 1, "b": [1, 2]}, {"b": [1, 3], "c": 4})
-    {'/a': None, '/b/1': 3, '/c': 4}
-    """
-    if before is after:
-        return {}
-    if isinstance(before, Mapping) and isinstance(after, Mapping):
-        found: Overrides = {}
-        for key in before:
-            if key not in after:
-                found[place + escape(key)] = None
-            else:
-                found.update(difference(before[key], after[key], place + escape(key)))
-        found.update({place + escape(key): after[key] for key in after if key not in before})
-        return found
-    if isinstance(before, list) and isinstance(after, list) and len(before) == len(after):
-        return {
-            pointer: value
-            for k, (old, new) in enumerate(zip(before, after, strict=True))
-            for pointer, value in difference(old, new, f"{place}/{k}").items()
-        }
-    return {} if type(before) is type(after) and before == after else {place: after}
+from ..json_patch import json_patch
+from ..pointers import PointerToNowhere, escape, merge_patch, parts_of
 
 
 def applied(base: Any, overrides: Mapping[str, Any]) -> Any:
-    """`base` with the overrides in place; it is not changed, and shares what stays.
+    """`base` with one variant's overrides (see `model.Variant`); `base` itself is not changed, and
+    what a variant leaves alone is the same object in both. Raises BadPatch and PointerToNowhere.
 
-    Raises PointerToNowhere.
+    >>> applied({"a": {"b": 1, "c": 2}}, {"set": {"/a/b": 3, "/a/c": None}})
+    {'a': {'b': 3}}
     """
-    for pointer, value in overrides.items():
-        parts = parts_of(pointer)
-        if value is not None:
-            base = put(base, parts, value)
-        elif stands(base, pointer):
-            base = taken_away(base, parts)
-    return base
+    body = base
+    for pointer, value in overrides.get("set", {}).items():
+        body = _set(body, parts_of(pointer), 0, value)
+    if "merge_patch" in overrides:
+        body = merge_patch(body, overrides["merge_patch"])
+    if "json_patch" in overrides:
+        body = json_patch(body, overrides["json_patch"])
+    return body
 
 
-def stands(document: Any, pointer: str) -> bool:
-    """Whether something stands at `pointer`."""
-    try:
-        resolve(document, pointer)
-    except PointerToNowhere:
-        return False
-    return True
-
-
-def at(base: Any, overrides: Mapping[str, Any], pointer: str) -> Any:
-    """The value at `pointer` in the variant; None where nothing stands there."""
-    if pointer in overrides:
-        return overrides[pointer]
-    near = {
-        key: value
-        for key, value in overrides.items()
-        if key.startswith(pointer + "/") or pointer.startswith(key + "/")
-    }
-    try:
-        return resolve(applied(base, near), pointer)
-    except PointerToNowhere:
-        return None
+def _set(at: Any, parts: list[str], depth: int, value: Any) -> Any:
+    """`at` with `value` at `parts[depth:]`; None removes a member of an object."""
+    if depth == len(parts):
+        return value
+    part = parts[depth]
+    last = depth == len(parts) - 1
+    if isinstance(at, list) and part.isdecimal() and int(part) < len(at):
+        index = int(part)
+        if last and value is None:
+            return [*at[:index], *at[index + 1 :]]
+        return [*at[:index], _set(at[index], parts, depth + 1, value), *at[index + 1 :]]
+    if not isinstance(at, Mapping) or (part not in at and not last):
+        raise PointerToNowhere(escape(*parts[: depth + 1]))
+    if last and value is None:
+        return {key: inner for key, inner in at.items() if key != part}
+    return {**at, part: _set(at.get(part), parts, depth + 1, value)}
