@@ -103,8 +103,9 @@ def cli(service: str | None) -> None:
 @click.option(
     "--store", metavar="FILE", help="Where documents are kept; :memory: forgets them at the end."
 )
-def serve(host: str | None, port: int | None, store: str | None) -> None:
-    """Answer requests until interrupted.
+@click.option("--demo", is_flag=True, help="Store the demo's plans, to look at in the dashboard.")
+def serve(host: str | None, port: int | None, store: str | None, demo: bool) -> None:
+    """Answer requests until interrupted; the dashboard is the page at its address.
 
     Beyond this machine (--host) a token is needed: set BAYWRIGHT_TOKEN or BAYWRIGHT_TOKEN_FILE.
     """
@@ -112,7 +113,30 @@ def serve(host: str | None, port: int | None, store: str | None) -> None:
 
     given = {"host": host, "port": port, "store": store}
     named = {name: value for name, value in given.items() if value is not None}
-    keep_serving(named, lambda url: click.echo(f"Baywright answers at {url}/  (Ctrl-C ends it)"))
+
+    def tell(url: str) -> None:
+        click.echo(f"Baywright answers at {url}/  (Ctrl-C ends it)")
+        if demo:
+            _store_demo_soon(url)
+
+    keep_serving(named, tell)
+
+
+def _store_demo_soon(url: str) -> None:
+    """In a thread of its own: the service answers only once this returns."""
+    import threading
+
+    def store() -> None:
+        from .stored_demo import store_demo
+
+        try:
+            with _reached(url, False) as api:
+                stored = store_demo(api)
+            click.echo(f"The demo is stored: {', '.join(stored)}")
+        except ClientError as error:
+            click.echo(f"The demo could not be stored: {error}", err=True)
+
+    threading.Thread(target=store, daemon=True).start()
 
 
 @cli.command("list")

@@ -23,12 +23,8 @@ def badge_svg(name: str, summary: Mapping[str, Any]) -> bytes:
     """The strip for a summary; `name` is what it is about, shortened to 40 characters."""
     verdict = str(summary["verdict"])
     shown = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1].rstrip()}…"
-    counts = [
-        f"{summary[f'{level}_count']} to {word}"
-        for level, word in (("stop", "stop for"), ("watch", "watch"))
-        if summary[f"{level}_count"]
-    ]
-    said = f"{verdict}" + (f": {', '.join(counts)}" if counts else "")
+    count = 0 if verdict == "ok" else summary[f"{verdict}_count"]
+    said = verdict + (f": {count} finding{'s' if count != 1 else ''}" if count else "")
     left, right = _width(shown), _width(said) + 14
     whole = left + right + 12
     title = escape(f"{name}: {said}")

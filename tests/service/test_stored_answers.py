@@ -87,7 +87,7 @@ def test_a_badge_says_the_verdict_in_word_shape_and_number(stored: FlaskClient) 
     root = ElementTree.fromstring(answer.data)
     assert answer.mimetype == "image/svg+xml" and "script" not in answer.text
     texts = [element.text for element in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert texts == ["Row & <roof>", "stop: 1 to stop for"]
+    assert texts == ["Row & <roof>", "stop: 1 finding"]
     assert len(set(SHAPES.values())) == 3
 
 
