@@ -70,7 +70,9 @@ def _carried_out(document: Any, operation: Mapping[str, Any]) -> Any:
         return _removed(document, parts, "/path")
     if op == "replace":
         _value(document, path, "/path")
-        return put(document, parts, operation["value"])
+        if not parts:
+            return operation["value"]
+        return _changed(document, parts, 0, lambda at, key: _with(at, key, operation["value"]))
     if op == "test":
         if not same(_value(document, path, "/path"), operation["value"]):
             raise BadPatch("/value", Fault("unknown-reference", f"{path} holds another value."))
@@ -104,19 +106,6 @@ def _nowhere(place: str, pointer: str) -> BadPatch:
     return BadPatch(place, Fault("unknown-reference", f"Nothing stands at {pointer}."))
 
 
-def put(document: Any, parts: Sequence[str], value: Any) -> Any:
-    """`document` with `value` at `parts`, whose container must be there. Raises PointerToNowhere.
-
-    A new member may come about; a list keeps its length.
-    """
-    return _changed(document, parts, 0, lambda at, key: _with(at, key, value)) if parts else value
-
-
-def taken_away(document: Any, parts: Sequence[str]) -> Any:
-    """`document` without the member or entry at `parts`, which must be there."""
-    return _changed(document, parts, 0, _without)
-
-
 def _added(document: Any, parts: Sequence[str], value: Any) -> Any:
     def add(at: Any, key: str) -> Any:
         if isinstance(at, Mapping):
@@ -134,7 +123,7 @@ def _removed(document: Any, parts: Sequence[str], place: str) -> Any:
     _value(document, escape(*parts), place)
     if not parts:
         raise BadPatch(place, Fault("out-of-range", "The whole cannot be taken away."))
-    return taken_away(document, parts)
+    return _changed(document, parts, 0, _without)
 
 
 def _changed(

@@ -1,0 +1,250 @@
+"""Whether variants keep to the published rules, at a cost that thousands of them allow.
+
+The base is checked whole, once. Of a variant only what it changes is checked: the one field where
+the field can be told apart from its neighbours, else the inputs of the steps it touches; the whole
+plan where it touches more than inputs. What only a calculation can find is found when it runs.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from marshmallow import Schema
+
+from .. import plans
+from ..contract import Calculator
+from ..documents import Documents, Fetched
+from ..fields import Document, ListOf, Part, flatten_faults, table_of
+from ..pointers import escape, parts_of, resolve
+from ..problems import Error, PlanNotValid, errors_from
+from ..registry import Registry
+from .differences import stands
+
+#: Validators of a whole schema that every schema has: the one that refuses unknown fields.
+_EVERY_SCHEMA_HAS = 1
+#: Places of a plan that take no part in any calculation.
+_WORDS = ("title", "about")
+#: Any of them may have so many letters.
+_SAFE_LENGTH = 200
+
+
+@dataclass(frozen=True)
+class Place:
+    """Inputs of one calculator inside a body: where they stand, which documents they share with
+    the whole plan, and which of their values are references to results."""
+
+    calculator: Calculator
+    pointer: str
+    shared: tuple[str, ...] = ()
+    references: tuple[str, ...] = ()
+
+    def inside(self, pointer: str) -> str | None:
+        """`pointer` seen from these inputs; None where it does not concern them."""
+        if pointer == self.pointer or pointer.startswith(self.pointer + "/"):
+            return pointer[len(self.pointer) :]
+        return pointer if pointer.split("/")[1] in self.shared else None
+
+    def seen_from_outside(self, pointer: str) -> str:
+        """The other way round."""
+        first = (parts_of(pointer) or [""])[0]
+        return pointer if first in self.shared else self.pointer + pointer
+
+
+class Checker:
+    """The faults of variants of `body`: a plan, or the inputs of `calculator`."""
+
+    def __init__(
+        self, body: Any, calculator: Calculator | None, registry: Registry, store: Documents
+    ) -> None:
+        self.body, self.calculator = body, calculator
+        self._registry, self._store = registry, store
+        self._schemas: dict[str, Schema] = {}
+        self._fields: dict[tuple[str, str], tuple[Any, int, Schema] | None] = {}
+
+    @cached_property
+    def faults(self) -> list[Error]:
+        """Every fault of the body itself."""
+        return self.whole(self.body)
+
+    @cached_property
+    def _places(self) -> list[Place]:
+        return self._places_of(self.body)
+
+    @cached_property
+    def _faulty(self) -> set[str]:
+        """Pointers of the inputs that have faults of their own."""
+        return {place.pointer for place in self._places if self._of_place(self.body, place)}
+
+    def whole(self, body: Any) -> list[Error]:
+        """Every fault of `body`: of the plan, else of the inputs of its steps."""
+        try:
+            places = self._places_of(body)
+        except PlanNotValid as error:
+            return list(error.errors)
+        return _once(fault for place in places for fault in self._of_place(body, place))
+
+    def changed(self, body: Any, changes: Mapping[str, Any]) -> list[Error]:
+        """The faults of a variant of the base, `body` being the whole of it."""
+        if self.calculator is None and any(map(touches_structure, changes.items())):
+            return self.whole(body)
+        try:
+            places = self._places
+        except PlanNotValid:
+            return self.whole(body)
+        return _once(fault for place in places for fault in self._of_changes(body, place, changes))
+
+    def of_values(self, pointer: str, values: Sequence[Any]) -> list[tuple[int, Error]] | None:
+        """The faults of many values for one place, each with the number of its value; None where
+        they cannot be checked without what stands beside them."""
+        structural = self.calculator is None and touches_structure((pointer, values))
+        if structural or None in values or self.faults:
+            return None
+        found: dict[tuple[int, str], tuple[int, Error]] = {}
+        for place in self._places:
+            inside = place.inside(pointer)
+            if inside is None:
+                continue
+            field = self._field(place, inside)
+            if field is None or field[1] < len(parts_of(inside)):
+                return None
+            schema = table_of(values=ListOf(field[0], most=len(values)))()
+            for below, fault in flatten_faults(schema, {"values": values})[1]:
+                number, _, rest = below.removeprefix("/values/").partition("/")
+                [error] = errors_from([(f"{pointer}/{rest}" if rest else pointer, fault)])
+                found[int(number), f"{rest} {fault}"] = (int(number), error)
+        return list(found.values())
+
+    def _of_changes(self, body: Any, place: Place, changes: Mapping[str, Any]) -> Iterator[Error]:
+        touching = [(p, i) for p in changes if (i := place.inside(p)) is not None]
+        if not touching:
+            return
+        found: list[list[Error] | None] = [None]
+        if place.pointer not in self._faulty:
+            found = [self._of_field(body, place, inside, p) for p, inside in touching]
+        for faults in found:
+            if faults is None:  # a field that cannot be told apart: once is enough
+                yield from self._of_place(body, place)
+                return
+        yield from (fault for faults in found for fault in faults or ())
+
+    def _places_of(self, body: Any) -> list[Place]:
+        if self.calculator is not None:
+            return [Place(self.calculator, "")]
+        return [
+            Place(
+                step.calculator,
+                step.place,
+                self._shared(body, step),
+                tuple(reference.pointer for reference in step.references),
+            )
+            for step in plans.check(body, self._registry, self._store).steps
+        ]
+
+    def _shared(self, body: Any, step: plans.Step) -> tuple[str, ...]:
+        taken = self._schema(step.calculator).fields.keys() - step.inputs.keys()
+        return tuple(kind for kind in plans.SHARED if kind in body and kind in taken)
+
+    def _schema(self, calculator: Calculator) -> Schema:
+        if calculator.name not in self._schemas:
+            self._schemas[calculator.name] = calculator.inputs_schema()
+        return self._schemas[calculator.name]
+
+    def _of_place(self, body: Any, place: Place) -> list[Error]:
+        """Every fault of the inputs at `place`, but those of values not known yet."""
+        schema = self._schema(place.calculator)
+        inputs = resolve(body, place.pointer) if stands(body, place.pointer) else {}
+        if isinstance(inputs, Mapping):
+            inputs = {**inputs, **{kind: body[kind] for kind in place.shared}}
+        fetched = Fetched(self._store)
+        filled = fetched.fill(schema, inputs)
+        faults = fetched.faults or flatten_faults(schema, filled)[1]
+        return _known(errors_from([(place.seen_from_outside(p), f) for p, f in faults]), place)
+
+    def _of_field(self, body: Any, place: Place, inside: str, pointer: str) -> list[Error] | None:
+        """The faults of the one field at `pointer`; None where it cannot be told apart."""
+        found = self._field(place, inside)
+        if found is None:
+            return None
+        _, used, schema = found
+        level = pointer.removesuffix(inside) + escape(*parts_of(inside)[:used])
+        given = {"value": resolve(body, level)} if stands(body, level) else {}
+        faults = flatten_faults(schema, given)[1]
+        return _known(errors_from([(level + p[len("/value") :], f) for p, f in faults]), place)
+
+    def _field(self, place: Place, inside: str) -> tuple[Any, int, Schema] | None:
+        key = (place.calculator.name, inside)
+        if key not in self._fields:
+            self._fields[key] = _field_at(self._schema(place.calculator), parts_of(inside))
+        return self._fields[key]
+
+
+def _once(faults: Iterable[Error]) -> list[Error]:
+    """Faults without repeats: steps that share a kit find the same ones in it."""
+    return list({(fault["pointer"], fault["detail"]): fault for fault in faults}.values())
+
+
+def touches_structure(entry: tuple[str, Any]) -> bool:
+    """Whether an override reaches beyond inputs and shared documents, or brings a reference."""
+    pointer, value = entry
+    parts = parts_of(pointer)
+    if not parts or _holds_reference(value):
+        return True
+    if len(parts) == 1 and parts[0] in _WORDS:
+        return not (value is None or (isinstance(value, str) and len(value) <= _SAFE_LENGTH))
+    if parts[0] == "steps":
+        return len(parts) < 4 or parts[2] != "inputs"
+    return parts[0] not in plans.SHARED
+
+
+def _holds_reference(value: Any) -> bool:
+    if isinstance(value, Mapping):
+        return plans.REFERENCE in value or any(map(_holds_reference, value.values()))
+    return isinstance(value, list) and any(map(_holds_reference, value))
+
+
+def _known(faults: Sequence[Error], place: Place) -> list[Error]:
+    """Faults without those of values that another step's result will take the place of."""
+    return [
+        fault
+        for fault in faults
+        if not any(f"{fault['pointer']}/".startswith(f"{each}/") for each in place.references)
+    ]
+
+
+def _field_at(schema: Schema, parts: list[str]) -> tuple[Any, int, Schema] | None:
+    """The field that stands deepest on the way along `parts` and whose rules look at nothing beside
+    it, how many parts lead there, and a schema of it alone as `value`; None where there is none."""
+    best: tuple[Any, int] | None = None
+    for field, used, alone in _way(schema, parts):
+        if not alone:
+            break
+        best = (field, used)
+    if best is None or isinstance(best[0], Document):
+        return None
+    return best[0], best[1], table_of(value=best[0])()
+
+
+def _way(schema: Schema, parts: list[str]) -> Iterator[tuple[Any, int, bool]]:
+    """Each field on the way along `parts`: (field, parts used, whether no rule ties it)."""
+    used, alone = 0, True
+    while used < len(parts) and parts[used] in schema.fields:
+        alone = alone and not _ties_fields(schema)
+        field: Any = schema.fields[parts[used]]
+        used += 1
+        yield field, used, alone
+        while isinstance(field, ListOf) and used < len(parts):
+            tied = field.distinct and parts[used + 1 : used + 2] in ([], [field.distinct])
+            alone = alone and not tied
+            field = field.inner
+            used += 1
+            yield field, used, alone
+        if not isinstance(field, Part):
+            return
+        schema = field.schema
+
+
+def _ties_fields(schema: Schema) -> bool:
+    """Whether a schema has rules of its own that look at several fields."""
+    rules: Mapping[str, Sequence[Any]] = schema._hooks
+    return len(rules.get("validates_schema", ())) > _EVERY_SCHEMA_HAS
