@@ -17,14 +17,19 @@ PATIENCE_S = "120"
 
 
 @contextmanager
-def embedded_api(*, forgetful: bool = False) -> Iterator[Api]:
+def embedded_api(*, forgetful: bool = False, workers: bool = False) -> Iterator[Api]:
     """An Api on a free loopback port; `forgetful` keeps stored documents out of it.
 
+    It calculates in its own process, which is started soonest, unless BAYWRIGHT_WORKERS is set.
+    With `workers` it takes worker processes or the cluster, as a service that stays does.
     Raises BadUsage where the environment holds settings it cannot start with.
     """
     token = secrets.token_urlsafe(32)
     environment = {key: value for key, value in os.environ.items() if key not in _OF_A_SERVER}
     environment.setdefault("BAYWRIGHT_CALCULATION_LIMIT_S", PATIENCE_S)
+    if not workers:
+        environment.setdefault("BAYWRIGHT_WORKERS", "0")
+        environment.pop("BAYWRIGHT_CLUSTER", None)
     options = {"host": "127.0.0.1", "port": 0, "token": token}
     running = _bound(environment, {**options, **({"store": ":memory:"} if forgetful else {})})
     running.start()

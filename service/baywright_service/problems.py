@@ -8,6 +8,9 @@
     + NotFound              not-found                     404
     + MethodNotAllowed      method-not-allowed            405  with Allow
     + NotAcceptable         not-acceptable                406  lists what is available
+    + IdempotencyKeyReused  idempotency-key-reused        409  the key stands for another request
+    + BatchNotFinished      batch-not-finished            409  a table would be cut short
+    + Expired               expired                       410  its time of keeping has passed
     + PreconditionFailed    precondition-failed           412  somebody else wrote first
     + BodyTooLarge          body-too-large                413
     + UriTooLong            uri-too-long                  414
@@ -18,9 +21,12 @@
     + CannotCalculate       cannot-calculate              422  valid, but no honest number exists
     + TooLong               calculation-limit             422  the calculation was given up
     + PreconditionRequired  precondition-required         428
+    + TooManyRequests       too-many-requests             429  as many batches or streams as may be
     + HeadersTooLarge       headers-too-large             431
     + Internal              internal                      500  ours; the log has the request id
     + StorageUnavailable    storage-unavailable           503
+    + ClusterUnreachable    cluster-unreachable           503
+    + Stopping              stopping                      503
 
 A problem is raised anywhere and becomes an answer in `routes/failures.py` only.
 """
@@ -149,6 +155,36 @@ class NotAcceptable(Problem):
     )
 
 
+class IdempotencyKeyReused(Problem):
+    type = "idempotency-key-reused"
+    status = 409
+    title = "This Idempotency-Key stands for another request"
+    meaning = (
+        "A batch was made with this key and another body; `batch` names it. Send the same body to "
+        "get the same answer again, or another key to make another batch."
+    )
+
+
+class BatchNotFinished(Problem):
+    type = "batch-not-finished"
+    status = 409
+    title = "The batch has not finished"
+    meaning = (
+        "A table of it would be cut short and could pass for a whole one. Wait for Retry-After "
+        "seconds, or ask with partial=true for what there is so far."
+    )
+
+
+class Expired(Problem):
+    type = "expired"
+    status = 410
+    title = "It was kept for its time, and is gone"
+    meaning = (
+        "Batches are kept for some days after their end (`limits` at /v1 say how many). Send the "
+        "request again to have it calculated again."
+    )
+
+
 class PreconditionFailed(Problem):
     type = "precondition-failed"
     status = 412
@@ -226,8 +262,11 @@ class CannotCalculate(Problem):
 class TooLong(Problem):
     type = "calculation-limit"
     status = 422
-    title = "The calculation took too long"
-    meaning = "It was given up after `limit_s` seconds. Ask for less at once, or raise the limit."
+    title = "The calculation passed a limit"
+    meaning = (
+        "It was given up after `limit_s` seconds, or at `limit_mib` MiB of memory. Ask for less at "
+        "once, or raise the limit: BAYWRIGHT_CALCULATION_LIMIT_S, BAYWRIGHT_MEMORY_LIMIT_MIB."
+    )
 
 
 class PreconditionRequired(Problem):
@@ -237,6 +276,17 @@ class PreconditionRequired(Problem):
     meaning = (
         "Send `If-None-Match: *` to create a document, or `If-Match` with the ETag you last read "
         "to replace, change or delete it, so that nobody's work is lost."
+    )
+
+
+class TooManyRequests(Problem):
+    type = "too-many-requests"
+    status = 429
+    title = "As many of these are under way as may be"
+    meaning = (
+        "As many batches wait, or as many event streams are open, as the limits at /v1 allow. Try "
+        "again after Retry-After seconds. A batch can be followed without a stream: GET it with "
+        "`Prefer: wait=20`."
     )
 
 
@@ -262,6 +312,23 @@ class StorageUnavailable(Problem):
         "The file that holds them cannot be read or written just now. Wait for Retry-After "
         "seconds; documents given inline still work."
     )
+
+
+class ClusterUnreachable(Problem):
+    type = "cluster-unreachable"
+    status = 503
+    title = "The machines that calculate cannot be reached"
+    meaning = (
+        "This service calculates on a cluster whose scheduler or workers do not answer. Wait for "
+        "Retry-After seconds; what is stored can be read meanwhile."
+    )
+
+
+class Stopping(Problem):
+    type = "stopping"
+    status = 503
+    title = "The service is stopping"
+    meaning = "It takes no more calculations. Send the request again when it has started anew."
 
 
 def problem_types() -> list[type[Problem]]:
