@@ -19,11 +19,14 @@ def create_app(settings: Settings | None = None, registry: Registry | None = Non
     settings = settings or Settings()
     app = Flask(__name__, static_folder=None)
     app.url_map.merge_slashes = False
+    registry = registries.installed() if registry is None else registry
+    modules = sorted({type(each).__module__ for each in registry.calculators.values()})
+    executor = executor_for(settings, warm=modules)
     app.extensions["baywright"] = Host(
         settings=settings,
-        registry=registries.installed() if registry is None else registry,
+        registry=registry,
         documents=Documents(settings.store),
-        executor=executor_for(settings),
+        executor=executor,
     )
     failures.register(app)
     gate.register(app)
