@@ -170,8 +170,12 @@ class Calculator(ABC):
     cautions: ClassVar[Sequence[str]]
     #: Name of each drawing and what it shows; the first is the default.
     views: ClassVar[Mapping[str, str]] = {}
+    #: The views that a report of a whole plan shows; all of them unless it says so.
+    report_views: ClassVar[Sequence[str] | None] = None
     #: True where `table` gives rows for CSV.
     tabular: ClassVar[bool] = False
+    #: What the rows of `table` are, for people: "Parts list".
+    table_title: ClassVar[str] = "Table"
 
     @abstractmethod
     def calculate(self, inputs: Inputs) -> Result:

@@ -88,7 +88,8 @@ class Dimension:
     size: float = 1.7
 
 
-Shape = Line | Segments | Polygon | Circle | Arrow | Label | Dimension
+Simple = Line | Segments | Polygon | Circle | Label
+Shape = Simple | Arrow | Dimension
 
 
 @dataclass(frozen=True)
@@ -102,12 +103,15 @@ class Drawing:
     """A picture: title, one or two sentences for who cannot see it, shapes, and what inks mean.
 
     Without shapes it is a strip that shows the description: why there is nothing to see.
+    `to_scale` says whether a length in it is that length of the thing; where it does not say, its
+    dimensions do: on paper a scale is stated only for what is true to scale.
     """
 
     title: str
     description: str
     shapes: Sequence[Shape]
     legend: Sequence[Legend] = field(default=())
+    to_scale: bool | None = None
 
 
 def bounds(shapes: Iterable[Shape]) -> tuple[float, float, float, float]:
@@ -131,7 +135,7 @@ def svg_text(drawing: Drawing, *, prefix: str = "bw") -> str:
     if not drawing.shapes:
         return _nothing(drawing, prefix)
     x0, y0, x1, y1 = bounds(drawing.shapes)
-    unit = (max(x1 - x0, y1 - y0) or 1.0) / 100.0
+    unit = unit_of(drawing)
     writer = _Writer(unit, prefix)
     body = [writer.ink(shape) for shape in drawing.shapes]
     margin = 6.0 * unit
@@ -205,6 +209,65 @@ def _moved(dimension: Dimension) -> tuple[Point, Point]:
     return (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
 
 
+def unit_of(drawing: Drawing) -> float:
+    """A hundredth of the drawing's longer side, mm: what widths and text sizes count in."""
+    x0, y0, x1, y1 = bounds(drawing.shapes)
+    return (max(x1 - x0, y1 - y0) or 1.0) / 100.0
+
+
+def simple(shape: Shape, unit: float) -> list[Simple]:
+    """The shape as lines, outlines, circles and labels: what every writer can draw."""
+    match shape:
+        case Arrow():
+            return _arrow(shape, unit)
+        case Dimension():
+            return _dimension(shape, unit)
+        case _:
+            return [shape]
+
+
+def _arrow(arrow: Arrow, unit: float) -> list[Simple]:
+    (x0, y0), (x1, y1) = arrow.start, arrow.end
+    length = math.hypot(x1 - x0, y1 - y0) or 1.0
+    ux, uy = (x1 - x0) / length, (y1 - y0) / length
+    head, half = 2.2 * unit, 0.9 * unit
+    back = (x1 - ux * head, y1 - uy * head)
+    corners = ((x1, y1), (back[0] - uy * half, back[1] + ux * half))
+    other = (back[0] + uy * half, back[1] - ux * half)
+    filled = Ink(arrow.ink.stroke, 0.1, (), arrow.ink.stroke)
+    return [Line((arrow.start, back), arrow.ink), Polygon((*corners, other), filled)]
+
+
+def _dimension(dimension: Dimension, unit: float) -> list[Simple]:
+    start, end = _moved(dimension)
+    ink = Ink("#52606d", 0.15)
+    away = [Line((dimension.start, start), ink), Line((dimension.end, end), ink)]
+    ux, uy = end[0] - start[0], end[1] - start[1]
+    length = math.hypot(ux, uy) or 1.0
+    ux, uy = ux / length, uy / length
+    tick = 0.9 * unit
+    ticks = [
+        Line(
+            (
+                (x - (ux - uy) * tick, y - (uy + ux) * tick),
+                (x + (ux - uy) * tick, y + (uy + ux) * tick),
+            ),
+            ink,
+        )
+        for x, y in (start, end)
+    ]
+    angle = math.degrees(math.atan2(uy, ux))
+    if angle > 90.0 or angle <= -90.0:
+        angle += 180.0
+    side = math.radians(angle + 90.0)
+    middle = (
+        (start[0] + end[0]) / 2 + math.cos(side) * 0.7 * unit,
+        (start[1] + end[1]) / 2 + math.sin(side) * 0.7 * unit,
+    )
+    label = Label(middle, dimension.text, dimension.size, "middle", angle)
+    return [*away, Line((start, end), ink), *ticks, label]
+
+
 #: What XML 1.0 has no place for, not even escaped.
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -239,8 +302,6 @@ class _Writer:
                     f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(shape.radius)}"'
                     f"{self._look(shape.ink)}/>"
                 )
-            case Arrow():
-                return self._arrow(shape)
             case Label():
                 x, y = shape.at
                 return self.text(
@@ -253,8 +314,8 @@ class _Writer:
                     colour=shape.colour,
                     turned_deg=-shape.turned_deg,
                 )
-            case Dimension():
-                return self._dimension(shape)
+            case Arrow() | Dimension():
+                return "".join(self.ink(part) for part in simple(shape, self.unit))
 
     def text(
         self,
@@ -294,49 +355,6 @@ class _Writer:
                 self.text(end + self.unit, middle + 0.6 * self.unit, entry.text, 1.8, "start")
             )
         return "".join(rows)
-
-    def _arrow(self, arrow: Arrow) -> str:
-        (x0, y0), (x1, y1) = arrow.start, arrow.end
-        length = math.hypot(x1 - x0, y1 - y0) or 1.0
-        ux, uy = (x1 - x0) / length, (y1 - y0) / length
-        head, half = 2.2 * self.unit, 0.9 * self.unit
-        back = (x1 - ux * head, y1 - uy * head)
-        corners = ((x1, y1), (back[0] - uy * half, back[1] + ux * half))
-        other = (back[0] + uy * half, back[1] - ux * half)
-        filled = Ink(arrow.ink.stroke, 0.1, (), arrow.ink.stroke)
-        return self.ink(Line((arrow.start, back), arrow.ink)) + self.ink(
-            Polygon((*corners, other), filled)
-        )
-
-    def _dimension(self, dimension: Dimension) -> str:
-        start, end = _moved(dimension)
-        ink = Ink("#52606d", 0.15)
-        away = [Line((dimension.start, start), ink), Line((dimension.end, end), ink)]
-        ux, uy = end[0] - start[0], end[1] - start[1]
-        length = math.hypot(ux, uy) or 1.0
-        ux, uy = ux / length, uy / length
-        tick = 0.9 * self.unit
-        ticks = [
-            Line(
-                (
-                    (x - (ux - uy) * tick, y - (uy + ux) * tick),
-                    (x + (ux - uy) * tick, y + (uy + ux) * tick),
-                ),
-                ink,
-            )
-            for x, y in (start, end)
-        ]
-        angle = math.degrees(math.atan2(uy, ux))
-        if angle > 90.0 or angle <= -90.0:
-            angle += 180.0
-        side = math.radians(angle + 90.0)
-        middle = (
-            (start[0] + end[0]) / 2 + math.cos(side) * 0.7 * self.unit,
-            (start[1] + end[1]) / 2 + math.sin(side) * 0.7 * self.unit,
-        )
-        label = Label(middle, dimension.text, dimension.size, "middle", angle)
-        lines = [*away, Line((start, end), ink), *ticks]
-        return "".join(self.ink(line) for line in lines) + self.ink(label)
 
     def _run(self, points: Sequence[Point]) -> str:
         return " ".join(f"{_n(x)},{_n(-y)}" for x, y in points)

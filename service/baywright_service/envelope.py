@@ -3,7 +3,8 @@
 import csv
 import io
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from time import perf_counter
 from typing import Any, TypeVar
@@ -13,10 +14,14 @@ from .contract import Calculator, DocumentUse, Finding, InvalidInputs, Result, T
 from .json_writer import NotFinite, json_bytes
 from .problems import CannotCalculate, InvalidInput, errors_from, invalid_input
 from .recent import Recent
+from .writers.dxf import dxf_bytes
+from .writers.pdf import Page, Sheet, pdf_bytes
 
 _T = TypeVar("_T")
 
-JSON, SVG, CSV = "json", "svg", "csv"
+JSON, SVG, CSV, PDF, DXF = "json", "svg", "csv", "pdf", "dxf"
+#: In place of a view: a page for each one that shows something. Paper only.
+ALL_VIEWS = "all"
 
 #: Of this process: each worker remembers what it calculated itself.
 RECENT = Recent()
@@ -36,10 +41,11 @@ def perform(
     documents: Sequence[DocumentUse],
     form: str = JSON,
     view: str = "",
+    page: Page = Page(),  # noqa: B008  (frozen)
 ) -> Answer:
-    """Validate, calculate, and write the answer as `form` (json, svg, csv).
+    """Validate, calculate, and write the answer as `form` (json, svg, csv, pdf, dxf).
 
-    Raises InvalidInput and CannotCalculate.
+    `page` is what paper is like. Raises InvalidInput and CannotCalculate.
     """
     clock = [perf_counter()]
 
@@ -48,12 +54,22 @@ def perform(
         clock.append(perf_counter())
         return inputs, calculator.calculate(inputs)
 
-    try:
+    with refusals():
         inputs, result = RECENT.result(calculator, body, calculate)
         clock.append(perf_counter())
         if len(clock) == 2:  # remembered: nothing was validated
             clock.insert(1, clock[0])
-        content = _written(calculator, inputs, result, documents, form, view)
+        content = _written(calculator, inputs, result, documents, form, view, page)
+    clock.append(perf_counter())
+    spent = [after - before for before, after in zip(clock, clock[1:], strict=False)]
+    return Answer(content, tuple(zip(("validate", "calculate", "write"), spent, strict=True)))
+
+
+@contextmanager
+def refusals() -> Iterator[None]:
+    """What a calculator raises becomes a problem while this lasts."""
+    try:
+        yield
     except InvalidInputs as error:
         raise _refused_inputs(error) from None
     except contract.CannotCalculate as error:
@@ -64,9 +80,6 @@ def perform(
         if error.missing:
             raise
         raise _beyond(error.pointer) from None
-    clock.append(perf_counter())
-    spent = [after - before for before, after in zip(clock, clock[1:], strict=False)]
-    return Answer(content, tuple(zip(("validate", "calculate", "write"), spent, strict=True)))
 
 
 def _written(
@@ -76,9 +89,18 @@ def _written(
     documents: Sequence[DocumentUse],
     form: str,
     view: str,
+    page: Page,
 ) -> bytes:
     if form == SVG:
         return svg_text(calculator.draw(inputs, result, view)).encode()
+    if form == DXF:
+        return dxf_bytes(calculator.draw(inputs, result, view))
+    if form == PDF:
+        views = [view] if view in calculator.views else calculator.views
+        drawn = [calculator.draw(inputs, result, each) for each in views]
+        shown = [drawing for drawing in drawn if drawing.shapes] or drawn[:1]
+        made_by = f"{calculator.name} {calculator.version}"
+        return pdf_bytes([Sheet(drawing, made_by) for drawing in shown], calculator.title, page)
     if form == CSV:
         return csv_bytes(calculator.table(inputs, result))
     return json_bytes(envelope(calculator, result, documents))

@@ -14,6 +14,7 @@ from .execution import Executor, outcome
 from .problems import Internal, Problem, errors_from, invalid_input
 from .registry import Registry
 from .settings import Settings
+from .writers.pdf import Page
 
 API_VERSION = "1.0.0"
 
@@ -42,10 +43,11 @@ class Host:
         documents: Sequence[DocumentUse],
         form: str = JSON,
         view: str = "",
+        page: Page = Page(),  # noqa: B008  (frozen)
     ) -> Answer:
         """One run within the time limit. Raises the problems of `perform`, and TooLong."""
         limit_s = self.settings.calculation_limit_s
-        arguments = (calculator, body, tuple(documents), form, view)
+        arguments = (calculator, body, tuple(documents), form, view, page)
         answer: Answer = outcome(self.executor.run(perform, arguments, limit_s), limit_s)
         return answer
 

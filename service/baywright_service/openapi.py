@@ -13,6 +13,7 @@ import yaml
 
 from .contract import Calculator
 from .documents import KINDS
+from .envelope import ALL_VIEWS
 from .host import API_VERSION
 from .json_writer import plain
 from .openapi_answers import answer_paths, summary_schema
@@ -40,8 +41,9 @@ from .openapi_shapes import (
 from .plans import PlanSchema
 from .problems import Problem, problem_types
 from .registry import Registry, installed
-from .representations import CSV, JSON, MEDIA_TYPES, SVG, forms_of
+from .representations import CSV, DXF, JSON, MEDIA_TYPES, PDF, SVG, forms_of
 from .schemas import DIALECT, new_spec, reference_to
+from .writers.pdf import PAPERS, SCALES
 
 #: Written by libyaml where PyYAML has it: ten times as fast.
 _DUMPER: Any = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
@@ -341,6 +343,7 @@ def _run(calculator: Calculator, converter: Any) -> Json:
         content[MEDIA_TYPES[SVG]] = {"schema": TEXT}
     if CSV in forms:
         content[MEDIA_TYPES[CSV]] = {"schema": TEXT}
+    content |= {MEDIA_TYPES[form]: {"schema": {}} for form in (PDF, DXF) if form in forms}
     examples = {
         f"example-{k}": {"summary": example.title, "value": example.inputs}
         for k, example in enumerate(calculator.examples, 1)
@@ -363,9 +366,20 @@ def _run(calculator: Calculator, converter: Any) -> Json:
 def _run_parameters(calculator: Calculator, forms: list[str]) -> Iterator[Json]:
     yield {"name": "format", "in": "query", "schema": {"type": "string", "enum": forms}}
     if calculator.views:
-        views = {"type": "string", "enum": list(calculator.views)}
+        views = {"type": "string", "enum": [*calculator.views, ALL_VIEWS]}
         about = "; ".join(f"{name}: {title}" for name, title in calculator.views.items())
+        about = f"{about}; {ALL_VIEWS}: a page for each (pdf only)"
         yield {"name": "view", "in": "query", "description": about, "schema": views}
+        yield from paper_parameters()
+
+
+def paper_parameters() -> Iterator[Json]:
+    """What a request may say of the paper that a PDF is for."""
+    papers = {"type": "string", "enum": list(PAPERS), "default": next(iter(PAPERS))}
+    scales = {"type": "string", "enum": list(SCALES), "default": SCALES[0]}
+    yield {"name": "paper", "in": "query", "description": "Of a PDF", "schema": papers}
+    about = "As large as it goes, or the next smaller scale of ISO 5455 where it is true to scale"
+    yield {"name": "scale", "in": "query", "description": about, "schema": scales}
 
 
 if __name__ == "__main__":

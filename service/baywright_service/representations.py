@@ -6,10 +6,17 @@ from dataclasses import dataclass
 from flask import Response, request
 
 from .contract import Calculator
+from .envelope import ALL_VIEWS
 from .json_writer import digest, json_bytes
 from .problems import NotAcceptable, invalid_parameter
+from .writers.pdf import PAPERS, SCALES, Page
 
 JSON, SVG, CSV, HTML, YAML, CSS = "json", "svg", "csv", "html", "yaml", "css"
+PDF, DXF = "pdf", "dxf"
+NDJSON, EVENTS = "ndjson", "events"
+
+#: What ?format= may name; a resource has some of them.
+ASKED_FOR = (JSON, SVG, CSV, PDF, DXF, HTML, NDJSON)
 
 MEDIA_TYPES: Mapping[str, str] = {
     JSON: "application/json",
@@ -18,6 +25,10 @@ MEDIA_TYPES: Mapping[str, str] = {
     HTML: "text/html; charset=utf-8",
     YAML: "application/yaml",
     CSS: "text/css; charset=utf-8",
+    PDF: "application/pdf",
+    DXF: "image/vnd.dxf",
+    NDJSON: "application/x-ndjson",
+    EVENTS: "text/event-stream",
 }
 PAGE_POLICY = "default-src 'self'; frame-ancestors 'none'"
 SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
@@ -76,14 +87,20 @@ def choose(header: str, forms: Sequence[str]) -> str | None:
 
 def forms_of(calculator: Calculator) -> list[str]:
     """The forms a run of this calculator can answer in."""
-    return [JSON, *([SVG] if calculator.views else []), *([CSV] if calculator.tabular else [])]
+    drawn, table = bool(calculator.views), calculator.tabular
+    return [
+        JSON,
+        *([SVG] if drawn else []),
+        *([CSV] if table else []),
+        *([PDF, DXF] if drawn else []),
+    ]
 
 
 def chosen_form(forms: Sequence[str]) -> str:
     """The form this request asks for. Raises NotAcceptable."""
     named = request.args.get("format")
-    if named is not None and named not in (JSON, SVG, CSV):
-        raise invalid_parameter("format", "Must be one of: json, svg, csv.")
+    if named is not None and named not in ASKED_FOR:
+        raise invalid_parameter("format", f"Must be one of: {', '.join(forms)}.")
     form = named if named is not None else choose(request.headers.get("Accept", ""), forms)
     if form is None or form not in forms:
         available = [MEDIA_TYPES[form] for form in forms]
@@ -92,16 +109,30 @@ def chosen_form(forms: Sequence[str]) -> str:
     return form
 
 
-def chosen_view(calculator: Calculator) -> str:
-    """The drawing this request asks for; the first one unless it says."""
+def chosen_view(calculator: Calculator, form: str = SVG) -> str:
+    """The drawing this request asks for; the first one unless it says. Paper may have them all."""
     views = list(calculator.views)
     view = request.args.get("view")
     if view is None:
         return views[0] if views else ""
-    if view not in views:
+    if view not in views and not (views and form == PDF and view == ALL_VIEWS):
         known = ", ".join(views) or "none, since this calculator draws nothing"
-        raise invalid_parameter("view", f"Must be one of the views: {known}.")
+        more = ", or all of them: all" if form == PDF else ""
+        raise invalid_parameter("view", f"Must be one of the views: {known}{more}.")
     return view
+
+
+def chosen_page(plan: str = "") -> Page:
+    """The paper this request asks for, how drawings come on it, and the plan it is for."""
+    return Page(_one_of("paper", tuple(PAPERS)), _one_of("scale", SCALES), plan)
+
+
+def _one_of(name: str, known: Sequence[str]) -> str:
+    """A parameter that is one of `known`; the first of them unless it says."""
+    value = request.args.get(name, known[0])
+    if value not in known:
+        raise invalid_parameter(name, f"Must be one of: {', '.join(known)}.")
+    return value
 
 
 def respond(content: bytes, form: str, *, status: int = 200, etag: str = "") -> Response:

@@ -137,7 +137,7 @@ ACCEPT = {
     "application/json;q=0, */*": SVG,
     "text/html, application/xhtml+xml, */*;q=0.8": "application/json",
     "IMAGE/SVG+XML": SVG,
-    "application/pdf, text/csv;q=0.2": CSV,
+    "image/png, text/csv;q=0.2": CSV,
     "nonsense, text/csv": CSV,
 }
 
@@ -151,13 +151,13 @@ def test_accept_decides_the_form(client: FlaskClient, accept: str, media_type: s
     }
 
 
-@pytest.mark.parametrize("accept", ["application/pdf", "text/html", "application/json;q=0"])
+@pytest.mark.parametrize("accept", ["image/png", "text/html", "application/json;q=0"])
 def test_what_does_not_exist_is_not_acceptable(
     client: FlaskClient, assert_problem: Callable[..., dict[str, Any]], accept: str
 ) -> None:
     response = client.post(RUN, json=BODY, headers={"Accept": accept})
     body = assert_problem(response, 406, "not-acceptable")
-    assert body["available"] == ["application/json", SVG, CSV]
+    assert body["available"] == ["application/json", SVG, CSV, "application/pdf", "image/vnd.dxf"]
 
 
 def test_a_calculator_without_drawings_offers_none(
@@ -214,8 +214,11 @@ def test_a_table_opens_cleanly_in_a_spreadsheet(client: FlaskClient) -> None:
 
 QUERIES = {
     "?formt=svg": ("formt", "Did you mean format?"),
-    "?format=pdf": ("format", "json, svg, csv"),
+    "?format=png": ("format", "json, svg, csv, pdf, dxf"),
     "?view=back": ("view", "side, top"),
+    "?format=svg&view=all": ("view", "side, top"),
+    "?format=pdf&paper=a5": ("paper", "a4, a3"),
+    "?format=pdf&scale=2": ("scale", "fit, standard"),
     "?format=svg&format=csv": ("format", "once"),
 }
 

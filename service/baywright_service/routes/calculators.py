@@ -8,8 +8,11 @@ from .. import envelope
 from ..contract import Calculator
 from ..host import host, limits
 from ..representations import (
+    DXF,
     MEDIA_TYPES,
+    PDF,
     chosen_form,
+    chosen_page,
     chosen_view,
     forms_of,
     respond,
@@ -43,14 +46,17 @@ def show_calculator(name: str) -> Response:
 
 
 @routes.post("/<name>/run")
-@takes("format", "view")
+@takes("format", "view", "paper", "scale")
 def run_calculator(name: str) -> Response:
     """Inputs in, envelope out; or the drawing, or the table, of the same run."""
     calculator = host().registry.find(name)
-    form, view = chosen_form(forms_of(calculator)), chosen_view(calculator)
+    form = chosen_form(forms_of(calculator))
+    view, page = chosen_view(calculator, form), chosen_page()
     body, used = host().fetched(calculator.inputs_schema(), json_body())
-    answer = host().calculate(calculator, body, used, form, view)
+    answer = host().calculate(calculator, body, used, form, view, page)
     response = respond(answer.content, form)
+    if form in (PDF, DXF):
+        response.headers["Content-Disposition"] = f'inline; filename="{name}-{view}.{form}"'
     response.headers["Server-Timing"] = ", ".join(
         f"{stage};dur={seconds * 1000:.3f}" for stage, seconds in answer.timing
     )

@@ -18,6 +18,7 @@ from ..problems import NotFound
 from ..representations import (
     JSON,
     chosen_form,
+    chosen_page,
     chosen_view,
     forms_of,
     respond,
@@ -85,7 +86,7 @@ def badge(id: str) -> Response:
 
 
 @routes.get("/steps/<step>/drawing")
-@takes("format", "view", "paper")
+@takes("format", "view", "paper", "scale")
 def drawing(id: str, step: str) -> Response:
     """A picture of one step."""
     asked = _asked(id)
@@ -93,12 +94,13 @@ def drawing(id: str, step: str) -> Response:
     if not run.calculator.views:
         raise NotFound(f"{run.calculator.name} draws nothing.")
     forms = [form for form in forms_of(run.calculator) if form not in (JSON, CSV)]
-    form, view = chosen_form(forms), chosen_view(run.calculator)
-    tag = asked.etag("drawing", step, form, view, request.args.get("paper", ""))
+    form = chosen_form(forms)
+    view, page = chosen_view(run.calculator, form), chosen_page(asked.plan.title)
+    tag = asked.etag("drawing", step, form, view, *page.marks)
     found = _unchanged(tag)
     if found is not None:
         return found
-    content = host().calculate(run.calculator, run.body, run.documents, form, view).content
+    content = host().calculate(run.calculator, run.body, run.documents, form, view, page).content
     return respond(content, form, etag=tag)
 
 
