@@ -9,9 +9,9 @@ from ..registry import Registry
 from ..schemas import Walk, json_schema
 
 PlacedFault = tuple[str, Fault]
-_OF_PLAN = ("steps", "verdict", "findings")
-_OF_STEP = ("result", "verdict", "status", "findings", "envelope", "problem")
-_OF_RUN = ("result", "verdict", "findings")
+_OF_PLAN = ("steps", "verdict")
+_OF_STEP = ("result", "verdict", "status")
+_OF_RUN = ("result", "verdict")
 
 
 def faults_of_kept(
@@ -50,7 +50,7 @@ def _fault(
 def _beside(part: str, known: Sequence[str]) -> Fault | None:
     if part in known:
         return None
-    detail = f"An answer has {', '.join(known)} there, and no {part[:64]}."
+    detail = f"{' or '.join(known)} can be kept from there; not {part[:64]}."
     return Fault("unknown-reference", detail)
 
 

@@ -5,8 +5,11 @@ from typing import Any
 from flask import Blueprint, Response
 
 from .. import envelope
+from ..batches.making import single
 from ..contract import Calculator
+from ..fields import flatten_faults
 from ..host import host, limits
+from ..problems import errors_from, invalid_input
 from ..representations import (
     DXF,
     MEDIA_TYPES,
@@ -19,6 +22,8 @@ from ..representations import (
     respond_json,
 )
 from ..schemas import json_schema
+from .batches import promised
+from .preferring import prefers_async
 from .reading import json_body, takes
 
 routes = Blueprint("calculators", __name__, url_prefix="/v1/calculators")
@@ -48,11 +53,20 @@ def show_calculator(name: str) -> Response:
 @routes.post("/<name>/run")
 @takes("format", "view", "paper", "scale")
 def run_calculator(name: str) -> Response:
-    """Inputs in, envelope out; or the drawing, or the table, of the same run."""
+    """Inputs in, envelope out; or the drawing, or the table, of the same run.
+
+    `Prefer: respond-async` makes it a batch of one instead.
+    """
     calculator = host().registry.find(name)
     form = chosen_form(forms_of(calculator))
     view, page = chosen_view(calculator, form), chosen_page()
-    body, used = host().fetched(calculator.inputs_schema(), json_body())
+    sent = json_body()
+    body, used = host().fetched(calculator.inputs_schema(), sent)
+    if prefers_async():
+        faults = flatten_faults(calculator.inputs_schema(), body)[1]
+        if faults:
+            raise invalid_input(errors_from(faults))
+        return promised(sent, lambda: single(sent, calculator, host().documents))
     answer = host().calculate(calculator, body, used, form, view, page)
     response = respond(answer.content, form)
     if form in (PDF, DXF):

@@ -5,12 +5,15 @@ from typing import Any
 from flask import Blueprint, Response
 
 from .. import plans
+from ..batches.making import single
 from ..contract import DocumentUse
 from ..documents import Fetched, is_reference
 from ..envelope import document_json
 from ..host import host
 from ..problems import errors_from, invalid_input
 from ..representations import respond_json
+from .batches import promised
+from .preferring import prefers_async
 from .reading import json_body
 
 routes = Blueprint("plans", __name__, url_prefix="/v1/plans")
@@ -18,12 +21,28 @@ routes = Blueprint("plans", __name__, url_prefix="/v1/plans")
 
 @routes.post("/run")
 def run_plan() -> Response:
-    """A plan, or {"id": ...} of a stored one; every step's envelope out."""
-    body, used = _plan(json_body())
+    """A plan, or {"id": ...} of a stored one; every step's envelope out.
+
+    `Prefer: respond-async` makes it a batch of one instead.
+    """
+    sent = json_body()
+    body, used = _plan(sent)
     checked = plans.check(body, host().registry, host().documents)
+    if prefers_async():
+        return promised(sent, lambda: single(body, None, host().documents))
     answer = plans.run(checked, host().documents, host().envelope)
     answer["documents"] = [*map(document_json, used), *answer["documents"]]
     return respond_json(answer)
+
+
+def answer_of(calculator: str, body: Any) -> dict[str, Any]:
+    """The whole answer of a plan, or of one calculator's inputs where that is named."""
+    parts = host()
+    if calculator:
+        found = parts.registry.find(calculator)
+        return parts.envelope(found, *parts.fetched(found.inputs_schema(), body))
+    checked = plans.check(body, parts.registry, parts.documents)
+    return plans.run(checked, parts.documents, parts.envelope)
 
 
 def _plan(body: Any) -> tuple[Any, tuple[DocumentUse, ...]]:

@@ -61,12 +61,12 @@ def _query_faults(
         yield "not-unique", "May be given once."
 
 
-def json_body(media_type: str = JSON_TYPE) -> Any:
+def json_body(media_type: str = JSON_TYPE, *, keep_null: bool = False) -> Any:
     """The body as strict JSON; a merge patch keeps its nulls. Raises what the tree names."""
     _check_type(media_type)
     content = _unpacked(_raw_body())
     settings = host().settings
-    keep_null = media_type == MERGE_PATCH_TYPE
+    keep_null = keep_null or media_type == MERGE_PATCH_TYPE
     try:
         return read_json(content, depth_limit=settings.depth_limit, keep_null=keep_null)
     except NotJson as error:
@@ -125,3 +125,11 @@ def whole_parameter(name: str, default: int, low: int, high: int) -> int:
     if not (text.isascii() and text.isdecimal() and len(text) < 10 and low <= int(text) <= high):
         raise invalid_parameter(name, f"Must be a whole number from {low} to {high}.")
     return int(text)
+
+
+def flag_parameter(name: str) -> bool:
+    """A parameter that is true or false; false where it is not given. Raises InvalidParameter."""
+    text = request.args.get(name, "false")
+    if text not in ("true", "false"):
+        raise invalid_parameter(name, "Must be true or false.")
+    return text == "true"
