@@ -147,6 +147,9 @@ class LiftRedundancy(Calculator):
                 value["needed_lift_count"] = needed
         value["units"] = study.unit_results(circuit, space, flows, shares)
         value["states"] = study.state_results(flows, shares, required)
+        followed = sum(flow.gathering is not None for flow in flows)
+        if 0 < followed < len(flows):
+            value["states_followed_count"] = followed
         if circuit.lifts:
             value["by_stopped"] = study.by_stopped_results(circuit, flows, shares, required)
         if shares is not None:

@@ -27,6 +27,12 @@ def assumptions_of(inputs: Mapping[str, Any], value: Mapping[str, Any]) -> list[
             "Lifts fail and are mended independently, at constant rates; with fewer repairers than "
             "stopped lifts the repairers share their time equally among them."
         )
+    if "states_followed_count" in value:
+        said.append(
+            f"What gathers on the return lane was followed in {value['states_followed_count']} of "
+            f"{len(value['states'])} failure states only, those with the fewest lifts stopped: "
+            "more would take too long. Where no time or peak stands, none is known."
+        )
     said += _deeper(inputs, value)
     if any("time_s" in row for row in value.get("by_stopped", [])):
         said.append(

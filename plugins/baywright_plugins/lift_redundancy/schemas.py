@@ -380,6 +380,9 @@ class ChainResult(ResultSchema):
 class LiftRedundancyResult(ResultSchema):
     required_balls_per_min = Num("/min", title="Flow required")
     lift_count = Whole(title="Lifts")
+    states_followed_count = Whole(
+        title="States, fewest lifts stopped first, whose return lane was followed; absent: all"
+    )
     lift_capacity_per_min = Column("/min", title="What each lift brings up")
     needed_lift_count = Whole(
         title="Lifts that must run, whichever they are",

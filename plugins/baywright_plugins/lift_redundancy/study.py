@@ -20,6 +20,7 @@ from .series_parallel import series_parallel_flow
 
 OWN_NETWORK_SETS = 1100  # sets of parts gone through for minimal cuts; a request's time
 CIRCUIT_SETS = 400
+MOST_CORNERS = 200_000  # corners times tracks over all states; about 1 s
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,14 @@ def lift_transit(inputs: Mapping[str, Any], chain: Mapping[str, Any] | None) -> 
 def state_flows(
     circuit: Circuit, space: StateSpace, inputs: Mapping[str, Any], transit_s: float | None
 ) -> list[StateFlow]:
-    """Throughput of every state, and what gathers on the return lane after it begins."""
+    """Throughput of every state, and what gathers on the return lane after it begins.
+
+    The lane is followed for the states with the fewest lifts stopped first, and only until
+    MOST_CORNERS; in the states left over `gathering` is None.
+
+    Raises:
+        TooManySteps: one line has too many corners.
+    """
     required = inputs.get("required_balls_per_min")
     before = _delivered(circuit.network.max_flow(), required)
     paths = [(p["transit_s"], p["share_ratio"]) for p in inputs.get("paths", [])]
@@ -55,21 +63,24 @@ def state_flows(
     brought = math.fsum(lift.capacity_per_min for lift in circuit.lifts)
     capacities = state_capacities(circuit, space)
     known: dict[tuple[float, float], Gathering] = {}
-    flows = []
+    flows, followed = [], 0
+    rows = []
     for row, largest in enumerate(capacities.tolist()):
         units = space.units_down(row)
         down = {lift for unit in units for lift in unit.lifts}
-        capacity = None if math.isinf(largest) else largest
+        rows.append((row, units, down, None if math.isinf(largest) else largest))
+    for row, units, down, capacity in sorted(rows, key=lambda each: len(each[2])):
         gathering = None
         if paths and None not in (transit_s, before, capacity) and brought > 0.0:
             assert transit_s is not None and before is not None and capacity is not None
             left = math.fsum(x.capacity_per_min for x in circuit.lifts if x.id not in down)
             key = (capacity, left)
-            if key not in known:
+            if key not in known and followed <= MOST_CORNERS:
                 known[key] = gathering_after_stop(
                     before / 60.0, capacity / 60.0, left / brought, transit_s, paths, free
                 )
-            gathering = known[key]
+                followed += len(known[key].time_s) * len(paths)
+            gathering = known.get(key)
         flows.append(
             StateFlow(
                 row=row,
@@ -82,7 +93,7 @@ def state_flows(
                 gathering=gathering,
             )
         )
-    return flows
+    return sorted(flows, key=lambda flow: flow.row)
 
 
 def state_capacities(circuit: Circuit, space: StateSpace) -> np.ndarray[Any, Any]:
@@ -282,7 +293,7 @@ def by_stopped_results(
             row["probability_ratio"] = float(shares.independent[index].sum())
             row["probability_with_crews_ratio"] = float(shares.with_crews[index].sum())
         lines = [flow.gathering for flow in those if flow.gathering is not None]
-        if lines:
+        if lines and len(lines) == len(those):
             line = min(
                 lines,
                 key=lambda g: (

@@ -385,3 +385,28 @@ def test_faults_are_named(pointer: str, changes: dict[str, Any]) -> None:
     with pytest.raises(InvalidInputs) as caught:
         run(UNLIKE, **changes)
     assert pointer in [place for place, _ in caught.value.faults]
+
+
+def test_a_return_lane_too_much_to_follow_is_followed_for_few_stops_and_says_so() -> None:
+    """No peak is given where only some of the sets of so many lifts were followed."""
+    body = {
+        "lifts": [
+            {"id": f"lift-{k}", "capacity_per_min": 20 + 1.37 * k + 0.11 * k * k} for k in range(11)
+        ],
+        "required_balls_per_min": 150,
+        "lift_transit_s": 1.0,
+        "paths": [
+            {"id": f"way-{k}", "transit_s": 7.3 + 11.7 * k**1.3, "share_ratio": 0.125}
+            for k in range(8)
+        ],
+        "queue": {"free_places_count": 20},
+    }
+    calculator = LiftRedundancy()
+    result = calculator.calculate(calculator.load(body))
+    followed = result.value["states_followed_count"]
+    known = [row["stopped_count"] for row in result.value["by_stopped"] if "time_s" in row]
+    assert 12 <= followed < len(result.value["states"]) == 2**11
+    assert known == list(range(len(known))) and 2 <= len(known) < 11
+    assert sum(math.comb(11, stopped) for stopped in known) <= followed
+    assert "may_stop" not in result.value
+    assert any(f"{followed} of 2048" in sentence for sentence in result.assumptions)
