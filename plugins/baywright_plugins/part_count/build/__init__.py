@@ -1,0 +1,181 @@
+"""How to build the machine: steps, bags, hours and days for a team, checks on the way."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from baywright_service.contract import CannotCalculate, Caution, Finding, Source
+
+from ...frame import Frame
+from ...kit import Kit
+from ..structure import SectionParts
+from ..tally import Tally
+from . import answer, findings, rows
+from .drawing import draw_order
+from .plan import MOST_BAYS, MOST_HUBS, BuildOrder, build_order, is_too_large
+from .schemas import BuildPlanOut, TeamSchema
+from .table import order_table
+
+SOURCES = (
+    Source("Martello and Toth, Knapsack Problems, 1990", "chapter 8, bin packing (from memory)"),
+    Source("Graham, Bounds on multiprocessing timing anomalies, 1969", "list scheduling"),
+    Source("Snap-Fit Joints for Plastics, a design guide", "page 14, mating force"),
+    Source("HSE INDG438, the ART tool", "A2 repetition, D1 breaks (from memory)"),
+)
+
+ASSUMPTIONS = (
+    "Steps: each is built by one person in one go; what holds its shape was worked out with ball "
+    "joints, in the order listed, and without the floor or hands.",
+    "Steps: walking, fetching, lifting a part into place and forgetting overnight take no time; "
+    "couplings and parts beside the steps are not in the hours.",
+    "Points for repetition and pauses are two of several of the assessment they come from; the "
+    "rest (posture, force of grip, hours) is not assessed.",
+)
+
+
+@dataclass(frozen=True)
+class BuildAnswers:
+    """`record` follows `BuildPlanOut`."""
+
+    record: dict[str, Any]
+    findings: list[Finding]
+    cautions: list[Caution]
+    assumptions: list[str]
+
+
+def build_answers(
+    inputs: Mapping[str, Any],
+    options: Mapping[str, Any],
+    frame: Frame,
+    kit: Kit,
+    sections: Sequence[SectionParts],
+    tally: Tally,
+    value: Mapping[str, Any],
+    proves: Callable[[Mapping[str, Any]], bool],
+) -> BuildAnswers:
+    """The plan for the team in `inputs`.
+
+    Args:
+        options: how long a bay takes.
+        value: what part-count found so far; its parts, substitutions and bays are read.
+        proves: whether a change to the inputs clears what it is meant to.
+
+    Raises CannotCalculate: a machine, or a number of bags, beyond what is worked out; a seat that
+    cannot be pushed in.
+    """
+    if is_too_large(frame, sections):
+        reason = (
+            f"A build order is worked out for at most {MOST_BAYS} bays, or {MOST_HUBS} hubs where "
+            "there are no bays. Leave out the team, or split the machine."
+        )
+        raise CannotCalculate("/team", reason)
+    team = inputs["team"]
+    each = team["bays_per_step_count"]
+    build = build_order(frame, kit, sections, tally.hubs, _swaps(value), each)
+    record = _record(build, inputs, frame, kit, value)
+    if "build" in value and record["steps"]:
+        record = _timed(record, build, team, options, value["build"]["bays_count"])
+    found = findings.of_order(record)
+    if "elapsed_h" in record:
+        found += findings.of_team(record, team, proves)
+    return BuildAnswers(record, found, _cautions(record), _assumptions(record))
+
+
+def _record(
+    build: BuildOrder,
+    inputs: Mapping[str, Any],
+    frame: Frame,
+    kit: Kit,
+    value: Mapping[str, Any],
+) -> dict[str, Any]:
+    per_bag = rows.pieces_per_bag(kit, inputs)
+    steps = rows.step_rows(build, frame, kit)
+    bags, counts = rows.bag_rows(build, frame, kit, per_bag)
+    sections = [
+        {**row, "bags_count": found, "bags_fewest_count": fewest}
+        for row, (found, fewest) in zip(rows.section_rows(build, frame), counts, strict=True)
+    ]
+    return {
+        "steps_count": len(steps),
+        "snaps_count": sum(row["snaps_count"] for row in steps),
+        "bags_count": len(bags),
+        "sections": sections,
+        "steps": steps,
+        "bags": bags,
+        "beside": rows.beside_rows(value["parts"], build, per_bag),
+        "checks": rows.check_rows(build, frame, kit),
+    }
+
+
+def _timed(
+    record: dict[str, Any],
+    build: BuildOrder,
+    team: Mapping[str, Any],
+    options: Mapping[str, Any],
+    bays: int,
+) -> dict[str, Any]:
+    """The record with who does what when."""
+    day = answer.day_of(team)
+    value, table = answer.times(build, bays, options, team)
+    steps = answer.dated(record["steps"], table, day)
+    push, snap = options.get("snap_push_n"), team.get("snap")
+    return {
+        **record,
+        "steps": steps,
+        "sections": [
+            {**row, **answer.section_times(steps, row["section"])} for row in record["sections"]
+        ],
+        **value,
+        "people": answer.people_rows(steps, team["people_count"], day),
+        "calendar": answer.calendar_rows(steps, value["days_count"]),
+        "thumbs": answer.thumbs_row(steps, value["person_h"], day, push, snap),
+    }
+
+
+def _swaps(value: Mapping[str, Any]) -> dict[int, tuple[str, ...]]:
+    """Parts of the members that are built as two rods in line, where it is known which they are
+    and of what."""
+    ways: dict[str, list[tuple[str, ...]]] = {}
+    for way in value.get("substitutions", ()):
+        if way["applied"] and way["pairs_count"]:
+            pair = (way["first"], way["second"], way["mid_hub"])
+            ways.setdefault(way["rod"], []).append(pair)
+    return {
+        row["member"]: ways[row["rod"]][0]
+        for row in value.get("substitute_positions", ())
+        if len(ways.get(row["rod"], ())) == 1
+    }
+
+
+def _cautions(record: Mapping[str, Any]) -> list[Caution]:
+    found = []
+    if not all(row["steady"] for row in record["steps"]):
+        text = "A part that can still sway may fold: hold it, and keep heads and hands from under."
+        found.append(Caution(text))
+    if record.get("thumbs", {}).get("locks"):
+        text = "A seat that locks is levered open: wear gloves and glasses, parts fly."
+        found.append(Caution(text))
+    return found
+
+
+def _assumptions(record: Mapping[str, Any]) -> list[str]:
+    """What holds for this plan beyond ASSUMPTIONS."""
+    lines = list(ASSUMPTIONS)
+    replaced = sum(row["replaced_count"] for row in record["beside"])
+    if replaced:
+        lines.append(
+            f"{replaced} rods of the steps are pairs in line whose places are not known: their "
+            "bags still list the rod, the pairs stand beside the steps."
+        )
+    return lines
+
+
+__all__ = [
+    "SOURCES",
+    "BuildAnswers",
+    "BuildPlanOut",
+    "TeamSchema",
+    "build_answers",
+    "draw_order",
+    "order_table",
+]
