@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     import requests
 
 JSON, SVG, CSV, YAML = "application/json", "image/svg+xml", "text/csv", "application/yaml"
+NDJSON = "application/x-ndjson"
 PROBLEM = "application/problem+json"
 #: Plural as in the paths, singular as people say it.
 KINDS = {"kit": "kits", "stock": "stocks", "plan": "plans"}
@@ -89,13 +90,7 @@ class Api:
 
     def documents(self, kind: str) -> Iterator[Answer]:
         """The list of stored documents, a page at a time."""
-        path = f"/v1/{KINDS[kind]}?limit=1000"
-        while path:
-            answer = self._call("GET", path)
-            yield answer
-            page = answer.json()
-            following = page.get("next", "") if isinstance(page, dict) else ""
-            path = following if str(following).startswith("/v1/") else ""
+        return self._pages(f"/v1/{KINDS[kind]}?limit=1000")
 
     def document(self, kind: str, id: str) -> Answer:
         """One stored document."""
@@ -121,11 +116,52 @@ class Api:
         path = f"/v1/{KINDS[kind]}/{_segment(id)}"
         return self._call("DELETE", path, headers={"If-Match": revision})
 
+    # Batches
+
+    def make_batch(self, body: Mapping[str, Any], key: str) -> Answer:
+        """A new batch, or the one that `key` stands for already."""
+        return self._call("POST", "/v1/batches", body=body, headers={"Idempotency-Key": key})
+
+    def batches(self) -> Iterator[Answer]:
+        """The list of batches, the newest first, a page at a time."""
+        return self._pages("/v1/batches?limit=1000")
+
+    def batch(self, id: str, *, wait_s: int = 0) -> Answer:
+        """How far a batch is; `wait_s` gives it so long to end first."""
+        headers = {"Prefer": f"wait={wait_s}"} if wait_s else {}
+        return self._call("GET", f"/v1/batches/{_segment(id)}", headers=headers)
+
+    def cancel_batch(self, id: str) -> Answer:
+        """End it: what has not been calculated is not."""
+        return self._call("PUT", f"/v1/batches/{_segment(id)}/cancellation", body={})
+
+    def delete_batch(self, id: str) -> Answer:
+        """Remove it with its results."""
+        return self._call("DELETE", f"/v1/batches/{_segment(id)}")
+
+    def batch_results(self, id: str, form: str = CSV) -> Answer:
+        """Every result there is, as CSV or NDJSON, in the order of variants."""
+        path = f"/v1/batches/{_segment(id)}/results?partial=true"
+        return self._call("GET", path, accept=form)
+
+    def batch_item(self, id: str, index: int, *, answer: bool = False) -> Answer:
+        """One variant: the whole it stands for, and its whole answer where that is wanted."""
+        query = "?answer=true" if answer else ""
+        return self._call("GET", f"/v1/batches/{_segment(id)}/results/{index}{query}")
+
     # Descriptions
 
     def description(self, form: str = "json") -> Answer:
         """The OpenAPI document, as json or yaml."""
         return self._call("GET", f"/v1/openapi.{form}", accept=JSON if form == "json" else YAML)
+
+    def _pages(self, path: str) -> Iterator[Answer]:
+        while path:
+            answer = self._call("GET", path)
+            yield answer
+            page = answer.json()
+            following = page.get("next", "") if isinstance(page, dict) else ""
+            path = following if str(following).startswith("/v1/") else ""
 
     def _call(
         self,

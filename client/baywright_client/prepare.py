@@ -48,7 +48,7 @@ def _shared(pointer: str) -> str:
 
 def inputs_of(name: str, loaded: Loaded, descriptions: Descriptions) -> Ready:
     """Inputs of one calculator. Raises BadFile."""
-    return _done(loaded, _converted(loaded.value, _schema(descriptions, name), ""))
+    return done(loaded, converted(loaded.value, schema_of(descriptions, name), ""))
 
 
 def document_of(kind: str, loaded: Loaded, descriptions: Descriptions) -> Ready:
@@ -58,8 +58,8 @@ def document_of(kind: str, loaded: Loaded, descriptions: Descriptions) -> Ready:
     if not holds_quantities(loaded.value):
         return Ready(loaded.value, loaded)
     names = [str(entry["name"]) for entry in descriptions.api.calculators().json()["items"]]
-    schema = next(filter(None, (_below(_schema(descriptions, n), kind) for n in names)), {})
-    return _done(loaded, _converted(loaded.value, schema, ""))
+    schema = next(filter(None, (_below(schema_of(descriptions, n), kind) for n in names)), {})
+    return done(loaded, converted(loaded.value, schema, ""))
 
 
 def plan_of(loaded: Loaded, descriptions: Descriptions) -> Ready:
@@ -69,24 +69,36 @@ def plan_of(loaded: Loaded, descriptions: Descriptions) -> Ready:
     """
     if not holds_quantities(loaded.value):
         return Ready(loaded.value, loaded)
-    whole = Converted(dict(loaded.value))
+    return done(loaded, plan_values(loaded.value, descriptions))
+
+
+def plan_values(plan: Mapping[str, Any], descriptions: Descriptions, at: str = "") -> Converted:
+    """A plan that stands at the pointer `at` of a file, or a merge patch on one."""
+    whole = Converted(dict(plan))
     steps = whole.value.get("steps")
-    found = [step for step in steps if isinstance(step, dict)] if isinstance(steps, list) else []
-    schemas = [_schema(descriptions, str(step.get("calculator", ""))) for step in found]
     for kind in SHARED:
-        schema = next(filter(None, (_below(schema, kind) for schema in schemas)), {})
         if kind in whole.value:
-            _put(whole, kind, _converted(whole.value[kind], schema, child("", kind)))
+            schema = shared_schema(kind, steps, descriptions)
+            _put(whole, kind, converted(whole.value[kind], schema, child(at, kind)))
     if isinstance(steps, list):
-        whole.value["steps"] = [_step(step, k, descriptions, whole) for k, step in enumerate(steps)]
-    return _done(loaded, whole)
+        whole.value["steps"] = [
+            _step(step, f"{at}/steps/{k}", descriptions, whole) for k, step in enumerate(steps)
+        ]
+    return whole
 
 
-def _step(step: Any, index: int, descriptions: Descriptions, whole: Converted) -> Any:
+def shared_schema(kind: str, steps: Any, descriptions: Descriptions) -> Mapping[str, Any]:
+    """The schema of a plan's kit or stock: that of the first step which takes one."""
+    found = [step for step in steps if isinstance(step, dict)] if isinstance(steps, list) else []
+    schemas = (schema_of(descriptions, str(step.get("calculator", ""))) for step in found)
+    return next(filter(None, (_below(schema, kind) for schema in schemas)), {})
+
+
+def _step(step: Any, at: str, descriptions: Descriptions, whole: Converted) -> Any:
     if not isinstance(step, dict) or "inputs" not in step:
         return step
-    schema = _schema(descriptions, str(step.get("calculator", "")))
-    inputs = _converted(step["inputs"], schema, f"/steps/{index}/inputs")
+    schema = schema_of(descriptions, str(step.get("calculator", "")))
+    inputs = converted(step["inputs"], schema, f"{at}/inputs")
     whole.conversions += inputs.conversions
     whole.faults += inputs.faults
     return {**step, "inputs": inputs.value}
@@ -98,7 +110,8 @@ def _put(whole: Converted, name: str, part: Converted) -> None:
     whole.faults += part.faults
 
 
-def _schema(descriptions: Descriptions, name: str) -> Mapping[str, Any]:
+def schema_of(descriptions: Descriptions, name: str) -> Mapping[str, Any]:
+    """The schema of a calculator's inputs; {} where there is none."""
     schema = descriptions.of(name).get("input_schema") if name else {}
     return schema if isinstance(schema, dict) else {}
 
@@ -109,20 +122,22 @@ def _below(schema: Mapping[str, Any], kind: str) -> Mapping[str, Any]:
     return {**inner, "$defs": schema.get("$defs", {})} if inner else {}
 
 
-def _converted(value: Any, schema: Mapping[str, Any], pointer: str) -> Converted:
+def converted(value: Any, schema: Mapping[str, Any], pointer: str) -> Converted:
+    """`value`, which stands at `pointer`, with its quantities as numbers."""
     if not schema or not holds_quantities(value):
         return Converted(value)
     return convert(value, schema, pointer)
 
 
-def _done(loaded: Loaded, converted: Converted) -> Ready:
-    if converted.faults:
+def done(loaded: Loaded, whole: Converted) -> Ready:
+    """A file with everything in it converted. Raises BadFile where something cannot be."""
+    if whole.faults:
         complaints = [
             Complaint(f"{_field(pointer)}: {why}", loaded.place(pointer))
-            for pointer, why in converted.faults
+            for pointer, why in whole.faults
         ]
         raise BadFile(complaints)
-    return Ready(converted.value, loaded, converted.conversions)
+    return Ready(whole.value, loaded, whole.conversions)
 
 
 def _field(pointer: str) -> str:
