@@ -17,6 +17,7 @@ from .envelope import ALL_VIEWS
 from .host import API_VERSION
 from .json_writer import plain
 from .openapi_answers import answer_paths, summary_schema
+from .openapi_pages import page_paths
 from .openapi_shapes import (
     BODY,
     ID,
@@ -186,11 +187,8 @@ def _plan_answer() -> Json:
 
 
 def _fixed_paths(plan: Json) -> Iterator[tuple[str, Json]]:
-    html = {"content": {"text/html": {"schema": TEXT}}}
     anything = json_content({"type": "object"})
-    yield "/", {"get": reads("home", "A page that links to everything", html)}
-    css = {"content": {"text/css": {"schema": TEXT}}}
-    yield "/page.css", {"get": reads("style", "How pages look", css)}
+    yield from page_paths()
     yield "/healthz", {"get": reads("health", "The process answers", anything)}
     yield (
         "/readyz",

@@ -112,7 +112,7 @@ def test_a_port_in_use_is_said_so(server: RunningServer) -> None:
 
 
 WRONG_TOKENS = ["", "Bearer", "Bearer wrong", f"Basic {TOKEN}", f"Bearer {TOKEN}x", "Bearer ü"]
-PLACES = ["/", "/healthz", "/readyz", "/v1", "/v1/openapi.json", "/v1/kits", "/nowhere"]
+PLACES = ["/healthz", "/readyz", "/v1", "/v1/openapi.json", "/v1/kits", "/nowhere"]
 
 
 @pytest.mark.parametrize("place", PLACES)

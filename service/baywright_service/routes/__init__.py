@@ -1,8 +1,10 @@
 """One thin blueprint a resource: each route parses, calls, represents."""
 
-from . import calculators, documents, meta, plans, problems, stored_answers
+from . import calculators, documents, meta, pages, plans, problems, session, stored_answers
 
 BLUEPRINTS = (
+    pages.routes,
+    session.routes,
     meta.routes,
     calculators.routes,
     plans.routes,

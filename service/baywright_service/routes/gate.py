@@ -1,6 +1,5 @@
 """What every request passes before its route, and every answer after it."""
 
-import hmac
 import ipaddress
 import uuid
 from urllib.parse import urlsplit
@@ -17,7 +16,7 @@ from ..problems import (
     WrongHost,
 )
 from ..representations import PAGE_POLICY
-from . import cors
+from . import cors, session
 from .reading import check_query
 
 READING = ("GET", "HEAD", "OPTIONS")
@@ -85,12 +84,9 @@ def _is_own_address(name: str) -> bool:
 def _check_token() -> None:
     token = host().settings.token
     preflight = request.method == "OPTIONS" and cors.is_allowed()  # browsers send it without
-    if not token or preflight:
+    if not token or preflight or request.endpoint in session.OPEN:
         return
-    scheme, _, given = request.headers.get("Authorization", "").partition(" ")
-    if scheme.lower() != "bearer" or not hmac.compare_digest(
-        given.strip().encode(), token.encode()
-    ):
+    if not session.is_bearer(token) and not session.is_cookie(token):
         raise Unauthenticated(
             "Send the token of this service as Authorization: Bearer.",
             headers={"WWW-Authenticate": 'Bearer realm="baywright"'},

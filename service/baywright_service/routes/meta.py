@@ -1,14 +1,10 @@
-"""/, /v1, the API document, and whether the service is well."""
+"""/v1, the API document, and whether the service is well."""
 
-from html import escape
-
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response
 
 from .. import openapi
 from ..host import API_VERSION, host, limits
-from ..problems import NotAcceptable
-from ..representations import CSS, HTML, MEDIA_TYPES, YAML, choose, respond, respond_json
-from .pages import STYLE, page
+from ..representations import YAML, respond, respond_json
 
 routes = Blueprint("meta", __name__)
 
@@ -18,26 +14,6 @@ CONFORMS_TO = (
     "https://spec.openapis.org/oas/v3.1.0",
     "https://json-schema.org/draft/2020-12/schema",
 )
-
-
-@routes.get("/")
-def home() -> Response:
-    """A plain page that links to everything."""
-    if choose(request.headers.get("Accept", ""), [HTML]) is None:
-        available = [MEDIA_TYPES[HTML]]
-        raise NotAcceptable("This page can be had as text/html.", members={"available": available})
-    calculators = "".join(
-        f'<li><a href="/v1/calculators/{each.name}">{escape(each.title)}</a>: '
-        f"{escape(each.summary)}</li>"
-        for each in host().registry.calculators.values()
-    )
-    return respond(page("Baywright", _HOME.format(calculators=calculators)), HTML)
-
-
-@routes.get("/page.css")
-def style() -> Response:
-    """How the pages for people look."""
-    return respond(STYLE, CSS)
 
 
 @routes.get("/v1")
@@ -93,20 +69,3 @@ _LINKS = (
     ("health", "/healthz"),
     ("ready", "/readyz"),
 )
-
-_HOME = """
-<p>Calculators for builders of big rolling-ball machines from rods and snap-in hubs.
-Planning aid, not a safety certificate.</p>
-<p><a href="#demo">Demo</a>, <a href="/v1/openapi.json">description of the API</a>, calculators:</p>
-<ul>{calculators}</ul>
-<h2>Start here</h2><ul>
-<li id="demo">The demo: a whole machine as planned and as changed, with a report of drawings and
-tables. Run <code>baywright demo</code>; its plan files are a start for your own, sent to
-<a href="/v1">/v1/plans/run</a> or run with <code>baywright plan FILE</code></li>
-<li><a href="/v1/openapi.json">Description of the API</a> (OpenAPI 3.1;
-<a href="/v1/openapi.yaml">YAML</a>)</li>
-<li><a href="/v1">Everything the service offers</a></li>
-<li><a href="/v1/kits">Kits</a>, <a href="/v1/stocks">stocks</a> and
-<a href="/v1/plans">plans</a> stored here</li>
-<li><a href="/v1/problems">What error answers mean</a></li></ul>
-"""
