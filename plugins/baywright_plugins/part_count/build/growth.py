@@ -9,8 +9,11 @@ from ...frame.model import Ints
 from ...truss_check.equilibrium import equilibrium_matrix
 from ...truss_check.stability import RankUndecided, internal_stability, null_space
 
-#: Hubs outside the steady part that are still looked at; beyond, the answer is left open.
-MOST_LOOSE_HUBS = 60
+#: Hubs outside the steady part whose ways to move are still counted.
+MOST_COUNTED = 60
+#: The same, looked at only to tell whether there are any; and for a section that is finished.
+MOST_LOOKED_AT = 200
+MOST_FINISHED = 800
 
 
 class Growth:
@@ -25,7 +28,6 @@ class Growth:
         self._standing = np.zeros(len(part.nodes_mm), dtype=bool)
         self._built = np.zeros(len(part.start), dtype=bool)
         self._body = np.zeros(len(part.nodes_mm), dtype=bool)
-        self._given_up = False
 
     def add(self, nodes: Iterable[int], members: Iterable[int]) -> tuple[list[int], list[int]]:
         """Put up hubs, and those of the members both of whose hubs stand; what was new of both."""
@@ -40,28 +42,54 @@ class Growth:
         self._built[new_members] = True
         return new_nodes, new_members
 
+    def is_steady(self, *, most: int = MOST_COUNTED) -> bool | None:
+        """Whether what stands can no longer change its shape; it is then the body.
+
+        Fewer members than ways to move settle it at once; otherwise the rank does. None where
+        more than `most` hubs stand outside the body, or where rounding would decide.
+        """
+        loose = self._loose
+        if not len(loose):
+            return True
+        fixed = 0 if self._body.any() else 6
+        if len(self._bars(loose)) < 3 * len(loose) - fixed:
+            return False
+        if len(loose) > most:
+            return None
+        ways = self._ways(loose)
+        if ways == 0:
+            self._body |= self._standing
+        return None if ways is None else ways == 0
+
     def loose_ways(self) -> int | None:
         """In how many ways what stands can change its shape, hubs taken as ball joints.
 
-        None where more hubs than MOST_LOOSE_HUBS stand outside the body, or where rounding would
+        None where more hubs than MOST_COUNTED stand outside the body, or where rounding would
         decide.
 
         Leaves out: the floor, and hands; both hold what this calls loose.
         Source: rank of the equilibrium matrix, as truss_check.stability.
         """
-        loose = np.flatnonzero(self._standing & ~self._body)
+        loose = self._loose
         if not len(loose):
             return 0
-        if self._given_up or len(loose) > MOST_LOOSE_HUBS:
-            self._given_up = True
-            return None
+        return None if len(loose) > MOST_COUNTED else self._ways(loose)
+
+    @property
+    def _loose(self) -> Ints:
+        return np.flatnonzero(self._standing & ~self._body)
+
+    def _bars(self, nodes: Ints) -> Ints:
+        """Built members with an end among the nodes."""
+        among = np.zeros(len(self._standing), dtype=bool)
+        among[nodes] = True
+        return np.flatnonzero(self._built & (among[self._part.start] | among[self._part.end]))
+
+    def _ways(self, loose: Ints) -> int | None:
         try:
-            ways = self._against_body(loose) if self._body.any() else self._alone(loose)
+            return self._against_body(loose) if self._body.any() else self._alone(loose)
         except RankUndecided:
             return None
-        if ways == 0:
-            self._body |= self._standing
-        return ways
 
     def _alone(self, nodes: Ints) -> int | None:
         if len(nodes) < 3:
@@ -73,10 +101,8 @@ class Growth:
         return internal_stability(self._part.nodes_mm[nodes], start, end).mechanisms
 
     def _against_body(self, nodes: Ints) -> int:
-        outside = np.zeros(len(self._standing), dtype=bool)
-        outside[nodes] = True
         start, end = self._part.start, self._part.end
-        bars = np.flatnonzero(self._built & (outside[start] | outside[end]))
+        bars = self._bars(nodes)
         if not len(bars):
             return 3 * len(nodes)
         away = self._part.nodes_mm[end[bars]] - self._part.nodes_mm[start[bars]]

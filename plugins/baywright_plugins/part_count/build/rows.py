@@ -59,7 +59,7 @@ def _step_row(section: SectionPlan, number: int, step: Step, frame: Frame) -> Ro
         "ladder_rods_count": ladders.rods,
         "joining_rods_count": ladders.joining,
         "waits_for": sorted(other + 1 for other in section.plan.needs.predecessors(number)),
-        "steady": step.loose_ways == 0,
+        "steady": step.steady is True,
         "boxes_mm": _boxes_mm(section, step),
     }
     if step.loose_ways is not None:
@@ -87,7 +87,7 @@ def section_rows(build: BuildOrder, frame: Frame) -> list[Row]:
             "section": frame.sections[section.number].id,
             "steps_count": len(steps),
             "bays_count": sum(step.bays for step in steps),
-            "steady": all(step.loose_ways == 0 for step in steps),
+            "steady": all(step.steady for step in steps),
         }
         if first[section.number] != section.number:
             row["twin_of"] = frame.sections[first[section.number]].id

@@ -8,7 +8,7 @@ import networkx as nx
 
 from ...frame import Frame
 from ..beams import Cell
-from .growth import Growth
+from .growth import MOST_FINISHED, MOST_LOOKED_AT, Growth
 from .units import Unit, Units, units_of
 
 #: A step that has grown to so many times the least ends even where the part still sways.
@@ -26,9 +26,11 @@ class Built:
 
 @dataclass(frozen=True)
 class Step:
-    """Units put up in one go; `loose_ways` of the part that then stands, None where not known."""
+    """Units put up in one go. `steady`: what then stands holds its shape; `loose_ways` in which
+    it does not. None where not known."""
 
     built: tuple[Built, ...]
+    steady: bool | None
     loose_ways: int | None
 
     @property
@@ -78,26 +80,31 @@ def section_steps(part: Frame, cells: Sequence[Cell], bays_per_step: int) -> Sec
     steps: list[Step] = []
     current: list[Built] = []
     walk = _Walk(units_of(part, cells))
-    ways: int | None = None
-    while (unit := walk.next(straight_on=_goes_on(current, ways, bays_per_step))) is not None:
-        if current and not walk.in_run and _may_end(current, ways, bays_per_step):
-            steps.append(Step(tuple(current), ways))
+    steady: bool | None = False
+    while (unit := walk.next(straight_on=_goes_on(current, steady, bays_per_step))) is not None:
+        if current and not walk.in_run and _may_end(current, steady, bays_per_step):
+            steps.append(_step(current, growth, MOST_LOOKED_AT))
             current = []
         current.append(_built(unit, growth))
-        ways = growth.loose_ways()
+        steady = growth.is_steady()
     if current:
-        steps.append(Step(tuple(current), ways))
+        steps.append(_step(current, growth, MOST_FINISHED))
     return SectionSteps(tuple(steps), _needs(steps, part))
 
 
-def _goes_on(current: Sequence[Built], ways: int | None, bays_per_step: int) -> bool:
-    bays = sum(one.unit.bays for one in current)
-    return bays < (bays_per_step if ways == 0 else LONGEST_STEP * bays_per_step)
+def _step(built: Sequence[Built], growth: Growth, most: int) -> Step:
+    steady = growth.is_steady(most=most)
+    return Step(tuple(built), steady, 0 if steady else growth.loose_ways())
 
 
-def _may_end(current: Sequence[Built], ways: int | None, bays_per_step: int) -> bool:
+def _goes_on(current: Sequence[Built], steady: bool | None, bays_per_step: int) -> bool:
     bays = sum(one.unit.bays for one in current)
-    return 2 * bays >= bays_per_step and ways == 0 or bays >= LONGEST_STEP * bays_per_step
+    return bays < (bays_per_step if steady else LONGEST_STEP * bays_per_step)
+
+
+def _may_end(current: Sequence[Built], steady: bool | None, bays_per_step: int) -> bool:
+    bays = sum(one.unit.bays for one in current)
+    return bool(steady) and 2 * bays >= bays_per_step or bays >= LONGEST_STEP * bays_per_step
 
 
 def _built(unit: Unit, growth: Growth) -> Built:
