@@ -7,28 +7,35 @@ nothing to stop for, 1 a verdict of stop, 2 usage, 3 the service refused, 4 no a
 
 import os
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from .errors import DONE, INTERRUPTED, STOP, BadUsage, ClientError, NoAnswer, Refused
+from .batch_commands import batch
+from .errors import DONE, INTERRUPTED, BadUsage, ClientError
+from .shared import (
+    Failed,
+    RunByDefault,
+    a_file,
+    as_json,
+    bytes_of,
+    end_with,
+    pointing_into,
+    reached,
+    service,
+    tell_conversions,
+)
 
 if TYPE_CHECKING:
     from .answers import Machine
-    from .api import Answer, Api
-    from .prepare import Ready
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
-as_json = click.option("--json", "as_json", is_flag=True, help="Print what the service said.")
 to_folder = click.option(
     "--output",
     metavar="DIR",
     type=click.Path(file_okay=False),
     help="Write drawings (SVG), tables (CSV), the answer (JSON) and report.html to DIR.",
 )
-a_file = click.argument("file", type=click.Path(allow_dash=True))
 a_calculator = click.argument("name", shell_complete=lambda *given: known_names(*given))
 
 
@@ -46,28 +53,6 @@ def known_names(ctx: click.Context, param: click.Parameter, incomplete: str) -> 
         for entry in items
         if entry["name"].startswith(incomplete)
     ]
-
-
-class Plans(click.Group):
-    """`plan FILE` is `plan run FILE`; the other words are commands."""
-
-    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        if args and args[0] not in self.commands and args[0] not in ("-h", "--help"):
-            args = ["run", *args]
-        return super().parse_args(ctx, args)
-
-    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[Any]:
-        from click.shell_completion import CompletionItem
-
-        return [*super().shell_complete(ctx, incomplete), CompletionItem(incomplete, type="file")]
-
-
-class Failed(Exception):
-    """A command that ends with a status of its own; everything was said already."""
-
-    def __init__(self, status: int) -> None:
-        super().__init__(status)
-        self.status = status
 
 
 @click.group(context_settings=CONTEXT)
@@ -130,7 +115,7 @@ def _store_demo_soon(url: str) -> None:
         from .stored_demo import store_demo
 
         try:
-            with _reached(url, False) as api:
+            with reached(url) as api:
                 stored = store_demo(api)
             click.echo(f"The demo is stored: {', '.join(stored)}")
         except ClientError as error:
@@ -147,7 +132,7 @@ def list_calculators(ctx: click.Context, as_json: bool) -> None:
     with service(ctx) as api:
         answer = api.calculators()
     if as_json:
-        return _bytes(answer)
+        return bytes_of(answer)
     from . import screen
     from .tables import text_table
 
@@ -178,7 +163,7 @@ def show(ctx: click.Context, name: str, full: bool, example: int | None, as_json
     with service(ctx) as api:
         answer = api.calculator(name)
     if as_json:
-        return _bytes(answer)
+        return bytes_of(answer)
     if example is not None:
         return _print_example(answer.json(), example)
     _print_description(answer.json(), full)
@@ -203,7 +188,7 @@ def run(ctx: click.Context, name: str, file: str, as_json: bool, output: str | N
     with service(ctx) as api:
         descriptions = Descriptions(api)
         ready = inputs_of(name, loaded, descriptions)
-        _tell_conversions(ready)
+        tell_conversions(ready)
         with pointing_into(ready):
             answer = api.run(name, ready.body)
         machine = of_run(name, answer.content, answer.json())
@@ -211,7 +196,7 @@ def run(ctx: click.Context, name: str, file: str, as_json: bool, output: str | N
         if output:
             machine = _written(machine, plan, descriptions, output)
         if as_json:
-            _bytes(answer)
+            bytes_of(answer)
         else:
             sheet = machine.steps[0].sheet if output else None
             sheet = sheet or sheet_of(descriptions.of(name), ready.body, api)
@@ -220,10 +205,10 @@ def run(ctx: click.Context, name: str, file: str, as_json: bool, output: str | N
             screen.show_findings(machine, ready.exact_place)
             screen.show_result(machine.steps[0], sheet)
             screen.show_cautions(machine.steps[0].envelope.get("cautions", ()))
-    _end(machine.verdict)
+    end_with(machine.verdict)
 
 
-@cli.group(cls=Plans)
+@cli.group(cls=RunByDefault)
 def plan() -> None:
     """Run a plan: baywright plan FILE. Or store one: plan put.
 
@@ -252,7 +237,7 @@ def run_plan(ctx: click.Context, file: str, as_json: bool, output: str | None) -
     with service(ctx) as api:
         descriptions = Descriptions(api)
         ready = plan_of(loaded, descriptions)
-        _tell_conversions(ready)
+        tell_conversions(ready)
         with pointing_into(ready):
             answer = api.run_plan(ready.body)
         body = ready.body
@@ -262,10 +247,10 @@ def run_plan(ctx: click.Context, file: str, as_json: bool, output: str | None) -
         if output:
             machine = _written(machine, body, descriptions, output)
     if as_json:
-        _bytes(answer)
+        bytes_of(answer)
     else:
         screen.show_machine(machine, ready.exact_place)
-    _end(machine.verdict)
+    end_with(machine.verdict)
 
 
 @cli.command()
@@ -309,7 +294,7 @@ def _document_commands(kind: str, group: click.Group) -> None:
             pages = list(api.documents(kind))
         if as_json:
             for page in pages:
-                _bytes(page)
+                bytes_of(page)
             return
         _print_documents(kind, [entry for page in pages for entry in page.json()["items"]])
 
@@ -318,7 +303,7 @@ def _document_commands(kind: str, group: click.Group) -> None:
     @click.pass_context
     def get(ctx: click.Context, id: str) -> None:
         with service(ctx) as api:
-            _bytes(api.document(kind, id))
+            bytes_of(api.document(kind, id))
 
     @group.command("put", help=f"Store FILE as the {kind} ID; one that is there is replaced.")
     @click.argument("id")
@@ -333,7 +318,7 @@ def _document_commands(kind: str, group: click.Group) -> None:
         loaded = load_object(file)
         with service(ctx) as api:
             ready = document_of(kind, loaded, Descriptions(api))
-            _tell_conversions(ready)
+            tell_conversions(ready)
             before = api.revision_of(kind, id)
             with pointing_into(ready):
                 answer = api.put_document(kind, id, ready.body, before)
@@ -362,6 +347,8 @@ def stock() -> None:
     """Stored stocks: list, get, put, delete."""
 
 
+cli.add_command(batch)
+
 for _kind, _group in (("kit", kit), ("stock", stock), ("plan", plan)):
     _document_commands(_kind, _group)
 
@@ -376,7 +363,7 @@ for _kind, _group in (("kit", kit), ("stock", stock), ("plan", plan)):
 def openapi(ctx: click.Context, form: str) -> None:
     """Print the OpenAPI document of the service."""
     with service(ctx) as api:
-        _bytes(api.description(form))
+        bytes_of(api.description(form))
 
 
 @cli.command()
@@ -397,67 +384,6 @@ def completion(shell: str) -> None:
 
 
 # What the commands share
-
-
-@contextmanager
-def service(ctx: click.Context, *, forgetful: bool = False) -> Iterator["Api"]:
-    """The service named by --service, or one of our own for the time of the command.
-
-    With --json a refusal is what the service said, too, and goes to standard output.
-    """
-    try:
-        with _reached(ctx.find_root().params.get("service") or "", forgetful) as api:
-            yield api
-    except (Refused, NoAnswer) as error:
-        if ctx.params.get("as_json"):
-            _out(error.content)
-        raise
-
-
-@contextmanager
-def _reached(url: str, forgetful: bool) -> Iterator["Api"]:
-    if not url:
-        from .embedded import embedded_api
-
-        with embedded_api(forgetful=forgetful) as api:
-            yield api
-        return
-    from .api import Api
-
-    api = Api(url, token=_token())
-    try:
-        yield api
-    finally:
-        api.close()
-
-
-def _token() -> str:
-    token, path = os.environ.get("BAYWRIGHT_TOKEN", ""), os.environ.get("BAYWRIGHT_TOKEN_FILE", "")
-    if token or not path:
-        return token.strip()
-    try:
-        with open(path, encoding="ascii") as file:
-            return file.read().strip()
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadUsage(f"The token file {path} cannot be read: {error}.") from error
-
-
-@contextmanager
-def pointing_into(ready: "Ready") -> Iterator[None]:
-    """Refusals point into the file while this lasts."""
-    try:
-        yield
-    except Refused as refused:
-        refused.where = ready.place
-        raise
-
-
-def _out(content: bytes) -> None:
-    click.echo(content, nl=False)
-
-
-def _bytes(answer: "Answer") -> None:
-    _out(answer.content)
 
 
 def _make(output: str | None) -> None:
@@ -482,22 +408,6 @@ def _written(machine: "Machine", plan: Any, descriptions: Any, output: str) -> "
     report = write_report(Path(output), [machine], title)
     screen.whisper(f"Wrote {report} and {len(written)} files beside it.")
     return machine
-
-
-def _tell_conversions(ready: "Ready") -> None:
-    from . import screen
-    from .labels import printed_unit
-
-    for entry in ready.conversions[:10]:
-        place = ready.loaded.place(entry.pointer)
-        sent = f"{entry.number!r} {printed_unit(entry.unit)}".rstrip()
-        screen.whisper(f"{place}: {entry.text} is sent as {sent}")
-    if len(ready.conversions) > 10:
-        screen.whisper(f"… and {len(ready.conversions) - 10} more quantities with units.")
-
-
-def _end(verdict: str) -> None:
-    raise Failed(STOP if verdict == "stop" else DONE)
 
 
 def _print_description(description: Any, full: bool) -> None:
