@@ -1,6 +1,6 @@
 """Part-count: what a machine takes of each part, and whether the shelf holds it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from baywright_service.contract import (
@@ -24,6 +24,12 @@ from . import findings, rows
 from .bill_of_materials import explode
 from .drawing import draw_by_section, draw_stock
 from .examples import EXAMPLES
+from .programme.drawing import draw_substitutes, draw_supplies
+from .programme.findings import programme_findings
+from .programme.reading import Answer, answer_of, wants_programme
+from .programme.records import record_of
+from .programme.text import ASSUMPTIONS, SOURCES, programme_cautions, table_columns, table_row
+from .programme.whole import whole_rows
 from .references import check_assembly, check_frame_references
 from .schemas import BuildSchema, InputsSchema, PartListSchema
 from .structure import section_parts
@@ -43,12 +49,13 @@ _FRAME_ASSUMPTIONS = (
 
 class PartCount(Calculator):
     name = "part-count"
-    version = "1.0.0"
+    version = "1.1.0"
     title = "Part count"
     summary = (
         "How many hubs, rods and other parts the machine takes, by section and in all, with "
         "shared parts counted once; which kinds of hub can stand where; what the shelf lacks and "
-        "what can stand in for it; mass, bags, cost and hours to build."
+        "what can stand in for it; several machines from one shelf, mended at the least cost with "
+        "the strength solved again; mass, bags, cost and hours to build."
     )
     inputs_schema: ClassVar[type[InputSchema]] = InputsSchema
     result_schema: ClassVar[type[ResultSchema]] = PartListSchema
@@ -66,6 +73,7 @@ class PartCount(Calculator):
             "two rigid bars with a rotational spring (from memory)",
         ),
         Source("Rotation group of the cube: 24 rotations", "subset test of ports; derived"),
+        *SOURCES,
         Source("Common practice, no source", "margin 1.5 on folding, 1000 snaps, 45 N push"),
     )
     cautions = (
@@ -76,13 +84,16 @@ class PartCount(Calculator):
     )
     views: ClassVar[Mapping[str, str]] = {
         "by-section": "Count of each part in each section, as numbers and bars.",
-        "stock": "Needed against what is on the shelf, shortage hatched.",
+        "stock": "Needed against what is on the shelf; with a programme, where each part is from.",
+        "substitutes": "The frame with the members that are changed or left out.",
     }
     tabular = True
 
     def calculate(self, inputs: Inputs) -> Result:
         if "assembly" in inputs:
             return self._assembly(inputs)
+        if "machines" in inputs:
+            return self._machines(inputs)
         kit = Kit.from_inputs(inputs["kit"])
         frame = frame_of(inputs["frame"], kit)
         check_frame_references(inputs, frame, kit)
@@ -110,12 +121,26 @@ class PartCount(Calculator):
             value["substitutions"] = rows.substitution_rows(plan, kit, parts, inputs)
             value["substitute_positions"] = rows.position_rows(plan, frame, kit)
         _add_build(value, totals["bays_count"], inputs)
+        answer = answer_of(inputs) if wants_programme(inputs) else None
+        if answer is not None:
+            value["programme"] = record_of(answer)
         found = [
-            *self._frame_findings(inputs, value, tally, frame, needed),
+            *self._frame_findings(inputs, value, tally, frame, needed, answer),
             *_thumbs(value, inputs),
         ]
-        said = [*_FRAME_ASSUMPTIONS, *_shared_assumptions(value)]
-        return Result(value, found, said, _called_for(value, inputs["kit"]))
+        said = [*_FRAME_ASSUMPTIONS, *(ASSUMPTIONS if answer else ()), *_shared_assumptions(value)]
+        return Result(value, found, said, _called_for(value, [inputs["kit"]]))
+
+    def _machines(self, inputs: Inputs) -> Result:
+        answer = answer_of(inputs)
+        value = {**whole_rows(answer, inputs), "programme": record_of(answer)}
+        _add_build(value, value["totals"]["bays_count"], inputs)
+        found = [*programme_findings(answer, value["programme"]), *_thumbs(value, inputs)]
+        known = set(answer.task.supply.parts)
+        found += _shelf_findings(value["parts"], inputs.get("stock"), known)
+        kits = [inputs["kit"], *(row["kit"] for row in inputs["more_kits"])]
+        said = [*_FRAME_ASSUMPTIONS, *ASSUMPTIONS, *_shared_assumptions(value)]
+        return Result(value, found, said, _called_for(value, kits))
 
     def _frame_findings(
         self,
@@ -124,11 +149,16 @@ class PartCount(Calculator):
         tally: Tally,
         frame: Frame,
         needed: Mapping[str, int],
+        answer: Answer | None,
     ) -> list[Finding]:
         stock, parts, ports = inputs.get("stock"), value["parts"], tally.hubs.ports
         missed = ports.missed > 0
         doubled = (ports.doubled > 0) & ~missed
         found = findings.hub_fit(value["hub_kinds"], int(missed.sum()), int(doubled.sum()))
+        if answer is not None:
+            found += programme_findings(answer, value["programme"])
+            found += _shelf_findings(parts, stock, set(needed))
+            return [*found, *findings.shared_parts(value["structure"])]
         if stock is not None:
             found += findings.hubs_short(value["hub_kinds"], parts, stock)
             found += findings.shortages(
@@ -173,21 +203,23 @@ class PartCount(Calculator):
         return Result(value, found, [text, *_shared_assumptions(value)])
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
-        layout = inputs.get("frame", {}).get("layout", {})
-        name = layout.get("title") or (
-            inputs["assembly"]["top"] if "assembly" in inputs else "machine"
-        )
-        drawn = draw_stock if view == "stock" else draw_by_section
-        return drawn(result.value, name)
+        name, programme = _name(inputs), result.value.get("programme")
+        if view == "substitutes":
+            return _substitutes(inputs, result.value, name)
+        if view == "stock":
+            return draw_supplies(programme, name) if programme else draw_stock(result.value, name)
+        return draw_by_section(result.value, name)
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
-        sections = [row["id"] for row in result.value.get("sections", ())]
+        parts, programme = result.value["parts"], result.value.get("programme")
+        sections = list(parts[0]["sections"]) if parts else []
         last = (
             "joints_count", "accessories_count", "needed_count", "total_count", "on_hand_count",
             "short_count", "to_buy_count", "left_count", "bags_count", "mass_kg", "cost",
         )  # fmt: skip
+        more = table_columns(programme)
         return TableData(
-            ["item", "title", "kind", *(f"{name}_count" for name in sections), *last],
+            ["item", "title", "kind", *(f"{name}_count" for name in sections), *last, *more],
             [
                 [
                     row["item"],
@@ -195,10 +227,36 @@ class PartCount(Calculator):
                     row["kind"],
                     *(row["sections"][name] for name in sections),
                     *(row.get(name) for name in last),
+                    *table_row(programme, row["item"]),
                 ]
-                for row in result.value["parts"]
+                for row in parts
             ],
         )
+
+
+def _name(inputs: Inputs) -> str:
+    if "assembly" in inputs:
+        return str(inputs["assembly"]["top"])
+    if "machines" in inputs:
+        return ", ".join(row["id"] for row in inputs["machines"])
+    return str(inputs["frame"].get("layout", {}).get("title") or "machine")
+
+
+def _substitutes(inputs: Inputs, value: Mapping[str, Any], name: str) -> Drawing:
+    """The frame with its changes; of several machines the one with most of them."""
+    if "assembly" in inputs:
+        return Drawing(f"Changed members: {name}", "An assembly has no frame to show.", [])
+    kits = {"": inputs["kit"], **{row["id"]: row["kit"] for row in inputs["more_kits"]}}
+    changes = value.get("programme", {}).get("changes", ())
+    frame, stated = inputs.get("frame"), inputs["kit"]
+    if "programme" not in value:
+        changes = [{**row, "what": "pair"} for row in value.get("substitute_positions", ())]
+    if frame is None:
+        ids = [row["machine"] for row in changes]
+        shown = max(inputs["machines"], key=lambda row: ids.count(row["id"]))
+        frame, stated, name = shown["frame"], kits[shown.get("kit", "")], shown["id"]
+        changes = [row for row in changes if row["machine"] == name and 1 in row["copies"]]
+    return draw_substitutes(frame_of(frame, Kit.from_inputs(stated)), changes, name)
 
 
 def _no_member_without_length(frame: Frame) -> None:
@@ -225,16 +283,26 @@ def _add_build(value: dict[str, Any], bays: int, inputs: Inputs) -> None:
         value["build"] = rows.build_row(bays, options)
 
 
-def _called_for(value: Mapping[str, Any], kit: Mapping[str, Any]) -> tuple[Caution, ...]:
-    """Warnings of the snaps counted and of the smallest ball among the parts counted."""
+def _shelf_findings(
+    parts: Sequence[Mapping[str, Any]], stock: Mapping[str, Any] | None, known: set[str]
+) -> list[Finding]:
+    """Whether there is a shelf and its items are known; what is short the programme says."""
+    told = ("stock-not-given", "unknown-stock-item")
+    return [f for f in findings.shelf(parts, stock, known) if f.code in told]
+
+
+def _called_for(value: Mapping[str, Any], kits: Sequence[Mapping[str, Any]]) -> tuple[Caution, ...]:
+    """Warnings of the snaps counted, of the smallest ball among the parts counted, of sawing."""
     counted = value["counts"]
     balls = [
         item["diameter_mm"]
+        for kit in kits
         for item in kit["items"]
         if item["kind"] == "ball" and item.get("diameter_mm") and item["id"] in counted
     ]
     of_ball = ball_cautions(min(balls)) if balls else ()
-    return (*snapping_cautions(value["totals"]["snaps_count"]), *of_ball)
+    changed = programme_cautions(value["programme"]) if "programme" in value else ()
+    return (*snapping_cautions(value["totals"]["snaps_count"]), *of_ball, *changed)
 
 
 def _thumbs(value: Mapping[str, Any], inputs: Inputs) -> list[Finding]:

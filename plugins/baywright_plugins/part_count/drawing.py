@@ -15,6 +15,8 @@ from baywright_service.contract import (
     Shape,
 )
 
+from .bars import strokes
+
 _ROD = Ink("#1f2933", 0.15, (), "#52606d")
 _HUB = Ink("#1f2933", 0.15, (), "none", True)
 _ITEM = Ink("#1f2933", 0.2, (1.0, 0.7), "#ffffff")
@@ -57,7 +59,7 @@ def draw_by_section(result: Mapping[str, Any], title: str) -> Drawing:
     """A row for each part, a column for each place; number above a bar, one scale for all."""
     every = [row for row in result["parts"] if row["total_count"] or row["needed_count"]]
     rows = every[:_MOST_ROWS]
-    columns = _columns(result, rows)
+    columns = _columns(rows)
     most = max((count for row in rows for count in _cells(row, columns)), default=0) or 1
     wide = _NAME + _COLUMN * (len(columns) + 1)
     sheet = _Sheet(max(wide, 190.0), _ROW * (len(rows) + 1))
@@ -82,8 +84,8 @@ def _group(row: Row) -> str:
     return {"rod": "rod", "hub": "hub", "mid-hub": "hub"}.get(row["kind"], "item")
 
 
-def _columns(result: Mapping[str, Any], rows: Sequence[Row]) -> list[str]:
-    columns = [row["id"] for row in result.get("sections", ())][:12]
+def _columns(rows: Sequence[Row]) -> list[str]:
+    columns = list(rows[0]["sections"])[:12] if rows else []
     for name in ("joints_count", "accessories_count"):
         if any(row[name] for row in rows):
             columns.append(name)
@@ -166,18 +168,4 @@ def _bar(x: float, y: float, width: float, height: float, ink: Ink) -> list[Shap
     if not ink.hatched:
         return [Polygon(corners, ink)]
     outline = Polygon(corners, Ink(ink.stroke, ink.width))
-    return [outline, Segments(_strokes(x, y, width, height), Ink(ink.stroke, 0.12))]
-
-
-def _strokes(
-    x: float, y: float, width: float, height: float
-) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-    """Rising strokes at 45 degrees, cut off at the bar; closer than the pattern of large areas."""
-    apart = 1.6
-    found = []
-    for number in range(int((width + height) / apart) + 1):
-        foot = -height + apart * number
-        low, high = max(foot, 0.0), min(foot + height, width)
-        if high > low:
-            found.append(((x + low, y + low - foot), (x + high, y + high - foot)))
-    return found
+    return [outline, Segments(strokes(x, y, width, height), Ink(ink.stroke, 0.12))]

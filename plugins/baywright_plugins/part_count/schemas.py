@@ -24,8 +24,9 @@ from baywright_service.contract import (
 from ..frame import FrameField
 from ..kit import KitSchema, StockSchema
 from .build_hours import MODELS
-
-MOST = 10_000_000
+from .programme.schemas_in import MachineSchema, NamedKitSchema, ProgrammeSchema, ShelfSchema
+from .programme.schemas_out import PROGRAMME
+from .schemas_common import MOST, AccessorySchema
 
 
 class AssemblySchema(InputSchema):
@@ -40,15 +41,6 @@ class AssemblySchema(InputSchema):
     )
     top = Key(required=True, title="What is built", example="cart")
     units = Whole(minimum=1, maximum=1_000_000, load_default=1, title="How many are built")
-
-
-class AccessorySchema(InputSchema):
-    """Parts beside the frame: shelves, lift frames, floor tiles, balls."""
-
-    item = Key(required=True, title="Part of the kit", example="R60")
-    count = Whole(required=True, minimum=0, maximum=MOST, title="How many")
-    title = Text(longest=120, load_default="", title="What for")
-    section = Key(title="Section it belongs to; absent: the machine")
 
 
 class LightPositionsSchema(InputSchema):
@@ -129,22 +121,59 @@ class InputsSchema(InputSchema):
         "deg", minimum=0, maximum=10, load_default=2.0, title="Lean of a rod from its port"
     )
     build = Part(BuildSchema, title="Build time")
+    machines = ListOf(
+        MachineSchema, fewest=1, most=12, distinct="id",
+        title="Several machines from one shelf, in place of a frame",
+    )  # fmt: skip
+    more_kits = ListOf(
+        NamedKitSchema, most=10, load_default=list, distinct="id", title="Further kits, by id"
+    )
+    more_shelves = ListOf(
+        ShelfSchema, most=10, load_default=list, distinct="id", title="Further shelves"
+    )
+    programme = Part(
+        ProgrammeSchema,
+        title="Mend shortages at the least cost",
+        about="Chooses exactly what stands where and where every part comes from, and solves every "
+        "load case again with it. Runs by itself for several machines or shelves.",
+    )
+    gravity_m_s2 = Num(
+        "m/s2", minimum=0.1, maximum=100, load_default=9.80665, title="Gravity, for the programme"
+    )
+    buckling_margin_ratio = Num(
+        "1", minimum=1, maximum=10, load_default=1.5,
+        title="Margin on buckling of rods, for the programme",
+    )  # fmt: skip
 
     @validates_schema
     def _frame_or_assembly(self, data: dict[str, Any], **kwargs: Any) -> None:
-        raw = {key for key in ("frame", "assembly") if key in data}
-        if len(raw) == 2:
-            fault = Fault("not-unique", "Give a frame or an assembly, not both.")
-            raise ValidationError({"assembly": [fault]})
-        if not raw:
-            fault = Fault("missing", "Give a frame (with its kit) or an assembly.")
+        given = [key for key in ("frame", "assembly", "machines") if key in data]
+        if len(given) > 1:
+            fault = Fault("not-unique", f"Give one of {' and '.join(given)}, not all of them.")
+            raise ValidationError({given[1]: [fault]})
+        if not given:
+            fault = Fault("missing", "Give a frame (with its kit), machines or an assembly.")
             raise ValidationError({"frame": [fault]})
-        if "assembly" in raw and data.get("accessories"):
-            fault = Fault("not-unique", "Accessories go with a frame; name these in the tree.")
+        if "frame" not in given and data.get("accessories"):
+            where = "in the tree" if "assembly" in given else "with their machine"
+            fault = Fault("not-unique", f"Accessories go with a frame; name these {where}.")
             raise ValidationError({"accessories": [fault]})
-        if "frame" in raw and "kit" not in data:
+        if "assembly" not in given and "kit" not in data:
             fault = Fault("missing", "A frame needs the kit its rods and hubs belong to.")
             raise ValidationError({"kit": [fault]})
+        _only_where_it_counts(given[0], data)
+
+
+def _only_where_it_counts(form: str, data: dict[str, Any]) -> None:
+    """Refuse what would be lost."""
+    of_frames = ("programme", "more_shelves", "more_kits")
+    lost = [field for field in of_frames if data.get(field) is not None and data[field] != []]
+    if form == "assembly" and lost:
+        fault = Fault("not-unique", "This goes with a frame or machines, not with an assembly.")
+        raise ValidationError({lost[0]: [fault]})
+    if form == "machines" and "member_compression_n" in data:
+        fault = Fault("not-unique", "This goes with one frame; machines are solved.")
+        raise ValidationError({"member_compression_n": [fault]})
 
 
 class PartRowSchema(ResultSchema):
@@ -153,7 +182,7 @@ class PartRowSchema(ResultSchema):
     item = Key(title="Part")
     title = Text(title="What it is")
     kind = Text(title="rod, hub, mid-hub, assembly, part, or the kit's kind of item")
-    sections = ByKey(Whole(), title="Count by section")
+    sections = ByKey(Whole(), title="Count by section, or by machine where there are several")
     joints_count = Whole(title="In joints between sections")
     accessories_count = Whole(title="In accessories of no section")
     needed_count = Whole(title="Needed, before any substitution")
@@ -319,3 +348,4 @@ class PartListSchema(ResultSchema):
     structure = Part(StructureSchema, title="Product structure")
     assembly = ListOf(AssemblyRowSchema, title="Bill of materials")
     build = Part(BuildTimeSchema, title="Build time")
+    programme = PROGRAMME
