@@ -12,6 +12,7 @@ from ..structure import SectionParts
 from ..tally import Tally
 from . import answer, findings, rows
 from .drawing import draw_order
+from .drawing_times import draw_timetable
 from .plan import MOST_BAYS, MOST_HUBS, BuildOrder, build_order, is_too_large
 from .schemas import BuildPlanOut, TeamSchema
 from .table import order_table
@@ -177,5 +178,6 @@ __all__ = [
     "TeamSchema",
     "build_answers",
     "draw_order",
+    "draw_timetable",
     "order_table",
 ]

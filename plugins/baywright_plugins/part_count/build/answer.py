@@ -50,6 +50,7 @@ def times(
         "elapsed_bound_h": table.bound_min / 60,
         "elapsed_proven": table.proven,
         "present_h": day.present_min(table.elapsed_min) / 60,
+        "day_work_min": day.work_min,
         "days_count": day.days(table.elapsed_min),
         "dismantling": _dismantling(work, needs, people, bays, team, day),
     }

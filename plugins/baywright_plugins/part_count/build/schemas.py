@@ -199,6 +199,7 @@ class BuildPlanOut(ResultSchema):
     elapsed_bound_h = Num("h", title="No sharing out is quicker")
     elapsed_proven = Flag(title="This one is the quickest")
     present_h = Num("h", title="From begin to end with pauses, nights left out")
+    day_work_min = Num("min", title="Work in one day, pauses left out")
     days_count = Whole(title="Days")
     people = ListOf(PersonOut, title="People")
     calendar = ListOf(DayOut, title="Days; the first 366 at most")
