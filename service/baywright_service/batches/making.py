@@ -35,12 +35,12 @@ def making_of(body: Any, registry: Registry, store: Documents, limit: int) -> Ma
         raise invalid_input(in_order(errors_from(faults)))
     base, calculator = _base(asked, registry, store)
     expansion = Expander(base, calculator, registry, store).expanded(asked, limit)
-    return _made(asked, calculator, expansion, store)
+    return _made(asked, calculator, expansion)
 
 
-def single(base: Mapping[str, Any], calculator: Calculator | None, store: Documents) -> Making:
+def single(base: Mapping[str, Any], calculator: Calculator | None) -> Making:
     """A batch of one: a plan, or the inputs of `calculator`, as they are."""
-    return _made({}, calculator, Expansion(base, written=[{}]), store)
+    return _made({}, calculator, Expansion(base, written=[{}]))
 
 
 def _base(
@@ -73,7 +73,6 @@ def _made(
     asked: Mapping[str, Any],
     calculator: Calculator | None,
     expansion: Expansion,
-    store: Documents,
 ) -> Making:
     base, name = expansion.base, calculator.name if calculator else ""
     keep = tuple(asked.get("keep", ()))
@@ -83,9 +82,8 @@ def _made(
         "varied": [_varied(base, pointer) for pointer in expansion.pointers[:MOST_COLUMNS]],
         "keep": list(keep),
     }
-    shelf: tuple[Any, ...] = ()
     title = asked.get("title") or name or _title(base)
-    return Making(request, Base(base, name, keep, shelf), expansion.variants(), title)
+    return Making(request, Base(base, name, keep), expansion.variants(), title)
 
 
 def _title(plan: Mapping[str, Any]) -> str:

@@ -66,7 +66,7 @@ def run_calculator(name: str) -> Response:
         faults = flatten_faults(calculator.inputs_schema(), body)[1]
         if faults:
             raise invalid_input(errors_from(faults))
-        return promised(sent, lambda: single(sent, calculator, host().documents))
+        return promised(sent, lambda: single(sent, calculator))
     answer = host().calculate(calculator, body, used, form, view, page)
     response = respond(answer.content, form)
     if form in (PDF, DXF):

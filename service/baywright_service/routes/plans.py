@@ -29,7 +29,7 @@ def run_plan() -> Response:
     body, used = _plan(sent)
     checked = plans.check(body, host().registry, host().documents)
     if prefers_async():
-        return promised(sent, lambda: single(body, None, host().documents))
+        return promised(sent, lambda: single(body, None))
     answer = plans.run(checked, host().documents, host().envelope)
     answer["documents"] = [*map(document_json, used), *answer["documents"]]
     return respond_json(answer)
