@@ -22,6 +22,8 @@ from ..frame import Frame, frame_of
 from ..kit import Kit, available_counts
 from . import findings, rows
 from .bill_of_materials import explode
+from .build import SOURCES as BUILD_SOURCES
+from .build import build_answers, draw_order, draw_timetable, order_table
 from .drawing import draw_by_section, draw_stock
 from .examples import EXAMPLES
 from .programme.drawing import draw_substitutes, draw_supplies
@@ -55,7 +57,8 @@ class PartCount(Calculator):
         "How many hubs, rods and other parts the machine takes, by section and in all, with "
         "shared parts counted once; which kinds of hub can stand where; what the shelf lacks and "
         "what can stand in for it; several machines from one shelf, mended at the least cost with "
-        "the strength solved again; mass, bags, cost and hours to build."
+        "the strength solved again; mass, bags, cost and hours to build; for a team the steps, a "
+        "bag for each, and the days."
     )
     inputs_schema: ClassVar[type[InputSchema]] = InputsSchema
     result_schema: ClassVar[type[ResultSchema]] = PartListSchema
@@ -74,6 +77,7 @@ class PartCount(Calculator):
         ),
         Source("Rotation group of the cube: 24 rotations", "subset test of ports; derived"),
         *SOURCES,
+        *BUILD_SOURCES,
         Source("Common practice, no source", "margin 1.5 on folding, 1000 snaps, 45 N push"),
     )
     cautions = (
@@ -86,6 +90,8 @@ class PartCount(Calculator):
         "by-section": "Count of each part in each section, as numbers and bars.",
         "stock": "Needed against what is on the shelf; with a programme, where each part is from.",
         "substitutes": "The frame with the members that are changed or left out.",
+        "build-order": "Each section with the steps in which a team builds it, numbered.",
+        "build-timetable": "Who of the team builds which step when.",
     }
     tabular = True
 
@@ -124,12 +130,19 @@ class PartCount(Calculator):
         answer = answer_of(inputs) if wants_programme(inputs) else None
         if answer is not None:
             value["programme"] = record_of(answer)
+        built = build_answers(
+            inputs, _build_options(inputs), frame, kit, sections, tally, value,
+            lambda patch: None if inputs.proving else self.rerun(inputs, patch),
+        )  # fmt: skip
+        value |= built.value
         found = [
             *self._frame_findings(inputs, value, tally, frame, needed, answer),
             *_thumbs(value, inputs),
+            *built.findings,
         ]
         said = [*_FRAME_ASSUMPTIONS, *(ASSUMPTIONS if answer else ()), *_shared_assumptions(value)]
-        return Result(value, found, said, _called_for(value, [inputs["kit"]]))
+        cautions = (*_called_for(value, [inputs["kit"]]), *built.cautions)
+        return Result(value, found, [*said, *built.assumptions], cautions)
 
     def _machines(self, inputs: Inputs) -> Result:
         answer = answer_of(inputs)
@@ -204,6 +217,9 @@ class PartCount(Calculator):
 
     def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
         name, programme = _name(inputs), result.value.get("programme")
+        if view in ("build-order", "build-timetable"):
+            drawn = draw_order if view == "build-order" else draw_timetable
+            return drawn(result.value.get("build_plan", {}), name)
         if view == "substitutes":
             return _substitutes(inputs, result.value, name)
         if view == "stock":
@@ -218,7 +234,7 @@ class PartCount(Calculator):
             "short_count", "to_buy_count", "left_count", "bags_count", "mass_kg", "cost",
         )  # fmt: skip
         more = table_columns(programme)
-        return TableData(
+        table = TableData(
             ["item", "title", "kind", *(f"{name}_count" for name in sections), *last, *more],
             [
                 [
@@ -232,6 +248,8 @@ class PartCount(Calculator):
                 for row in parts
             ],
         )
+        plan = result.value.get("build_plan")
+        return order_table(table, plan) if plan else table
 
 
 def _name(inputs: Inputs) -> str:
@@ -276,8 +294,13 @@ def _shelf(inputs: Inputs) -> dict[str, dict[str, int]] | None:
     }
 
 
+def _build_options(inputs: Inputs) -> Mapping[str, Any]:
+    stated: Mapping[str, Any] = inputs.get("build") or BuildSchema().load({})
+    return stated
+
+
 def _add_build(value: dict[str, Any], bays: int, inputs: Inputs) -> None:
-    options = inputs.get("build") or BuildSchema().load({})
+    options = _build_options(inputs)
     bays = options.get("bays_count", bays)
     if bays:
         value["build"] = rows.build_row(bays, options)

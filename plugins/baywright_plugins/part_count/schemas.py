@@ -23,6 +23,7 @@ from baywright_service.contract import (
 
 from ..frame import FrameField
 from ..kit import KitSchema, StockSchema
+from .build.schemas import BuildPlanOut, TeamSchema
 from .build_hours import MODELS
 from .programme.schemas_in import MachineSchema, NamedKitSchema, ProgrammeSchema, ShelfSchema
 from .programme.schemas_out import PROGRAMME
@@ -121,6 +122,7 @@ class InputsSchema(InputSchema):
         "deg", minimum=0, maximum=10, load_default=2.0, title="Lean of a rod from its port"
     )
     build = Part(BuildSchema, title="Build time")
+    team = Part(TeamSchema, title="Who builds the frame: asks for steps, bags, days")
     machines = ListOf(
         MachineSchema, fewest=1, most=12, distinct="id",
         title="Several machines from one shelf, in place of a frame",
@@ -166,6 +168,9 @@ class InputsSchema(InputSchema):
 
 def _only_where_it_counts(form: str, data: dict[str, Any]) -> None:
     """Refuse what would be lost."""
+    if form != "frame" and "team" in data:
+        fault = Fault("not-unique", "A team goes with one frame, whose steps it builds.")
+        raise ValidationError({"team": [fault]})
     of_frames = ("programme", "more_shelves", "more_kits")
     lost = [field for field in of_frames if data.get(field) is not None and data[field] != []]
     if form == "assembly" and lost:
@@ -349,3 +354,4 @@ class PartListSchema(ResultSchema):
     assembly = ListOf(AssemblyRowSchema, title="Bill of materials")
     build = Part(BuildTimeSchema, title="Build time")
     programme = PROGRAMME
+    build_plan = Part(BuildPlanOut, title="How a team builds it")

@@ -1,16 +1,17 @@
 """How to build the machine: steps, bags, hours and days for a team, checks on the way."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from baywright_service.contract import CannotCalculate, Caution, Finding, Source
+from baywright_service.contract import CannotCalculate, Caution, Finding, Result, Source
 
 from ...frame import Frame
 from ...kit import Kit
 from ..structure import SectionParts
 from ..tally import Tally
 from . import answer, findings, rows
+from .changes import built_in, changed
 from .drawing import draw_order
 from .drawing_times import draw_timetable
 from .plan import MOST_BAYS, MOST_HUBS, BuildOrder, build_order, is_too_large
@@ -34,14 +35,19 @@ ASSUMPTIONS = (
 )
 
 
+#: Runs the inputs again with a change; None where that gives no answer.
+Rerun = Callable[[Mapping[str, Any]], Result | None]
+
+
 @dataclass(frozen=True)
 class BuildAnswers:
-    """`record` follows `BuildPlanOut`."""
+    """What a team adds to an answer: `value` holds the member `build_plan`, which follows
+    `BuildPlanOut`. Empty without a team."""
 
-    record: dict[str, Any]
-    findings: list[Finding]
-    cautions: list[Caution]
-    assumptions: list[str]
+    value: dict[str, Any] = field(default_factory=dict)
+    findings: Sequence[Finding] = ()
+    cautions: Sequence[Caution] = ()
+    assumptions: Sequence[str] = ()
 
 
 def build_answers(
@@ -52,34 +58,40 @@ def build_answers(
     sections: Sequence[SectionParts],
     tally: Tally,
     value: Mapping[str, Any],
-    proves: Callable[[Mapping[str, Any]], bool],
+    rerun: Rerun,
 ) -> BuildAnswers:
-    """The plan for the team in `inputs`.
+    """The plan for the team in `inputs`, nothing where there is none.
 
     Args:
         options: how long a bay takes.
-        value: what part-count found so far; its parts, substitutions and bays are read.
-        proves: whether a change to the inputs clears what it is meant to.
+        value: what part-count found so far; its parts, changed members and bays are read.
 
     Raises CannotCalculate: a machine, or a number of bags, beyond what is worked out; a seat that
     cannot be pushed in.
     """
+    if "team" not in inputs:
+        return BuildAnswers()
     if is_too_large(frame, sections):
         reason = (
             f"A build order is worked out for at most {MOST_BAYS} bays, or {MOST_HUBS} hubs where "
             "there are no bays. Leave out the team, or split the machine."
         )
         raise CannotCalculate("/team", reason)
-    team = inputs["team"]
+    team, (built, swaps) = inputs["team"], changed(frame, value)
     each = team["bays_per_step_count"]
-    build = build_order(frame, kit, sections, tally.hubs, _swaps(value), each)
+    build = build_order(built, kit, sections, tally.hubs, swaps, each)
     record = _record(build, inputs, frame, kit, value)
     if "build" in value and record["steps"]:
         record = _timed(record, build, team, options, value["build"]["bays_count"])
     found = findings.of_order(record)
     if "elapsed_h" in record:
-        found += findings.of_team(record, team, proves)
-    return BuildAnswers(record, found, _cautions(record), _assumptions(record))
+        found += findings.of_team(record, team, lambda patch: _clears(rerun(patch)))
+    return BuildAnswers({"build_plan": record}, found, _cautions(record), _assumptions(record))
+
+
+def _clears(again: Result | None) -> bool:
+    """Whether pauses are long and frequent enough in the new answer."""
+    return again is not None and all(f.code != "pauses-too-few" for f in again.findings)
 
 
 def _record(
@@ -103,7 +115,7 @@ def _record(
         "sections": sections,
         "steps": steps,
         "bags": bags,
-        "beside": rows.beside_rows(value["parts"], build, per_bag),
+        "beside": rows.beside_rows(built_in(value), build, per_bag),
         "checks": rows.check_rows(build, frame, kit),
     }
 
@@ -130,21 +142,6 @@ def _timed(
         "people": answer.people_rows(steps, team["people_count"], day),
         "calendar": answer.calendar_rows(steps, value["days_count"]),
         "thumbs": answer.thumbs_row(steps, value["person_h"], day, push, snap),
-    }
-
-
-def _swaps(value: Mapping[str, Any]) -> dict[int, tuple[str, ...]]:
-    """Parts of the members that are built as two rods in line, where it is known which they are
-    and of what."""
-    ways: dict[str, list[tuple[str, ...]]] = {}
-    for way in value.get("substitutions", ()):
-        if way["applied"] and way["pairs_count"]:
-            pair = (way["first"], way["second"], way["mid_hub"])
-            ways.setdefault(way["rod"], []).append(pair)
-    return {
-        row["member"]: ways[row["rod"]][0]
-        for row in value.get("substitute_positions", ())
-        if len(ways.get(row["rod"], ())) == 1
     }
 
 

@@ -154,23 +154,24 @@ def _said(parts: Mapping[str, int]) -> str:
     return ", ".join(f"{count} {item}" for item, count in parts.items())
 
 
-def beside_rows(parts: Sequence[Row], build: BuildOrder, per_bag: Mapping[str, int]) -> list[Row]:
-    """What is built in beyond the steps, and what of the steps pairs in line replace."""
+def beside_rows(
+    built_in: Mapping[str, int], build: BuildOrder, per_bag: Mapping[str, int]
+) -> list[Row]:
+    """What is built in beyond the steps, and what of the steps is replaced by other parts."""
     in_steps: Counter[str] = Counter()
     for section in build.sections:
         for pieces in section.parts:
             in_steps.update(pieces)
     rows = []
-    for part in parts:
-        over = part["total_count"] - in_steps[part["item"]]
+    for item, count in built_in.items():
+        over = count - in_steps[item]
         if over:
-            beside = max(over, 0)
             rows.append(
                 {
-                    "item": part["item"],
-                    "count": beside,
+                    "item": item,
+                    "count": max(over, 0),
                     "replaced_count": max(-over, 0),
-                    "bags_count": -(-beside // per_bag[part["item"]]),
+                    "bags_count": -(-max(over, 0) // per_bag[item]),
                 }
             )
     return rows

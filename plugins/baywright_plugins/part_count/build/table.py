@@ -1,4 +1,4 @@
-"""The plan as rows, one a step."""
+"""The plan as rows below those of the parts, one a step."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -6,31 +6,42 @@ from typing import Any
 from baywright_service.contract import TableData
 
 _COLUMNS = (
-    "section", "step", "where", "bays_count", "hubs_count", "rods_count", "diagonals_count",
-    "snaps_count", "hubs_done_count", "rods_done_count", "ladders_count", "ladder_rods_count",
-    "joining_rods_count", "steady", "person", "start_min", "end_min", "day",
+    "step", "bays_count", "hubs_count", "rods_count", "diagonals_count", "snaps_count",
+    "hubs_done_count", "rods_done_count", "ladders_count", "steady", "person", "start_min",
+    "end_min", "day",
 )  # fmt: skip
 
 
-def order_table(plan: Mapping[str, Any]) -> TableData:
-    """Rows for CSV of a result that follows `BuildPlanOut`; a column for each part."""
-    items = list(dict.fromkeys(item for row in plan["steps"] for item in row["parts"]))
-    return TableData(
-        [*_COLUMNS, "waits_for", *(f"{item}_count" for item in items), "bags"],
-        [
+def order_table(parts: TableData, plan: Mapping[str, Any]) -> TableData:
+    """The table of parts with a row of the kind "step" for each step below, and columns that only
+    these fill: the steps waited for, the bags to fetch (numbers in the list of bags), the pieces.
+
+    Args:
+        parts: has the columns item, title, kind and total_count. plan: follows `BuildPlanOut`.
+    """
+    more = [*_COLUMNS, "waits_for", "bags", "pieces"]
+    blank = [None] * len(more)
+    rows = [[*row, *blank] for row in parts.rows]
+    for row in plan["steps"]:
+        known = {
+            "item": f"{row['section']} step {row['step']}",
+            "title": row["where"],
+            "kind": "step",
+            "total_count": sum(row["parts"].values()),
+        }
+        rows.append(
             [
+                *(known.get(name) for name in parts.columns),
                 *(row.get(name) for name in _COLUMNS),
                 " ".join(str(step) for step in row["waits_for"]),
-                *(row["parts"].get(item, 0) for item in items),
                 _bags(plan, row),
+                ", ".join(f"{count} {item}" for item, count in row["parts"].items()),
             ]
-            for row in plan["steps"]
-        ],
-    )
+        )
+    return TableData([*parts.columns, *more], rows)
 
 
 def _bags(plan: Mapping[str, Any], row: Mapping[str, Any]) -> str:
-    """Numbers of the bags that serve the step, as they are listed, from 1."""
     return " ".join(
         str(number + 1)
         for number, bag in enumerate(plan["bags"])
