@@ -3,6 +3,9 @@
 from flask import Flask
 
 from . import registry as registries
+from .batches.database import beside
+from .batches.manager import Batches
+from .computed import Computed
 from .documents import Documents
 from .execution import executor_for
 from .host import Host
@@ -22,11 +25,14 @@ def create_app(settings: Settings | None = None, registry: Registry | None = Non
     registry = registries.installed() if registry is None else registry
     modules = sorted({type(each).__module__ for each in registry.calculators.values()})
     executor = executor_for(settings, warm=modules)
+    documents = Documents(settings.store)
     app.extensions["baywright"] = Host(
         settings=settings,
         registry=registry,
-        documents=Documents(settings.store),
+        documents=documents,
         executor=executor,
+        batches=Batches(settings, registry, documents, executor),
+        computed=Computed(beside(settings.store, "computed"), settings.remembered_mib),
     )
     failures.register(app)
     gate.register(app)

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from marshmallow import Schema
 
@@ -69,6 +69,16 @@ class Stored:
         """The document itself."""
         body: dict[str, Any] = json.loads(self.content)
         return body
+
+
+class Library(Protocol):
+    """Where stored documents are read."""
+
+    def current(self, kind: str, id: str) -> Stored | None:
+        """The document as it is now."""
+
+    def revision(self, kind: str, id: str, revision: str) -> Stored | None:
+        """The document as it was."""
 
 
 class Documents:
@@ -182,7 +192,7 @@ def is_reference(value: object) -> bool:
 class Fetched:
     """Puts stored documents in place of their names, and remembers which ones took part."""
 
-    def __init__(self, store: Documents) -> None:
+    def __init__(self, store: Library) -> None:
         self.store = store
         self.faults: list[tuple[str, Fault]] = []
         self._used: dict[DocumentUse, None] = {}

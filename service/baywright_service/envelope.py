@@ -65,6 +65,14 @@ def perform(
     return Answer(content, tuple(zip(("validate", "calculate", "write"), spent, strict=True)))
 
 
+def computed(calculator: Calculator, body: Mapping[str, Any]) -> bytes:
+    """The envelope of one run as JSON, no documents named, computed now. Raises InvalidInput and
+    CannotCalculate."""
+    with refusals():
+        result = calculator.calculate(calculator.load(body))
+        return json_bytes(envelope(calculator, result, ()))
+
+
 @contextmanager
 def refusals() -> Iterator[None]:
     """What a calculator raises becomes a problem while this lasts."""

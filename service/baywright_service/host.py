@@ -1,12 +1,14 @@
 """What the routes share: settings, calculators, documents, and the way to run a calculation."""
 
-import json
+import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from flask import current_app
 
+from .batches.manager import Batches
+from .computed import Computed
 from .contract import Calculator, DocumentUse, InputSchema
 from .documents import Documents, Fetched
 from .envelope import JSON, Answer, perform
@@ -18,6 +20,8 @@ from .writers.pdf import Page
 
 API_VERSION = "1.0.0"
 
+_LOG = logging.getLogger(__name__)
+
 
 @dataclass(frozen=True)
 class Host:
@@ -27,6 +31,8 @@ class Host:
     registry: Registry
     documents: Documents
     executor: Executor
+    batches: Batches
+    computed: Computed
 
     def fetched(self, schema: InputSchema, body: Any) -> tuple[Any, tuple[DocumentUse, ...]]:
         """`body` with stored documents in place, and which they are. Raises InvalidInput."""
@@ -54,16 +60,25 @@ class Host:
     def envelope(
         self, calculator: Calculator, body: Mapping[str, Any], documents: Sequence[DocumentUse]
     ) -> dict[str, Any]:
-        """The envelope of one run as plain JSON; a fault of ours becomes Internal."""
+        """The envelope of one run as plain JSON, remembered where an equal one was made before;
+        nothing inside it may be changed. A fault of ours becomes Internal."""
+        return self.computed.envelope(calculator, body, documents, self._compute)
+
+    def close(self) -> None:
+        """Stop what runs, and let go of the files."""
+        self.batches.close()
+        self.executor.close()
+        self.computed.close()
+        self.documents.close()
+
+    def _compute(self, calculator: Calculator, body: Mapping[str, Any]) -> bytes:
         try:
-            content = self.calculate(calculator, body, documents).content
+            return self.calculate(calculator, body, ()).content
         except Problem:
             raise
         except Exception as error:
-            current_app.logger.exception("calculator %s failed", calculator.name)
+            _LOG.exception("calculator %s failed", calculator.name)
             raise Internal("The calculator made a mistake; see the service's log.") from error
-        envelope: dict[str, Any] = json.loads(content)
-        return envelope
 
 
 def host() -> Host:

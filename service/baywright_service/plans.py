@@ -4,7 +4,7 @@ A reference is `{"$ref": "#/steps/<id>/result/..."}`, alone in its object.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 from urllib.parse import unquote
 
@@ -23,7 +23,7 @@ from .contract import (
     escape,
     resolve,
 )
-from .documents import Documents, Fetched
+from .documents import Fetched, Library
 from .envelope import document_json
 from .fields import flatten_faults, sorted_faults
 from .pointers import PointerToNowhere, parts_of
@@ -97,7 +97,7 @@ class Checked:
     order: list[Step] = field(default_factory=list)
 
 
-def check(body: Any, registry: Registry, store: Documents) -> Checked:
+def check(body: Any, registry: Registry, store: Library) -> Checked:
     """The plan, ready to run. Raises PlanNotValid with every fault of it."""
     loaded, faults = flatten_faults(PlanSchema(), body)
     steps: list[Step] = []
@@ -266,7 +266,7 @@ def _cycles(steps: Sequence[Step]) -> Iterator[PlacedFault]:
 
 
 def _missing_documents(
-    body: Mapping[str, Any], steps: Sequence[Step], store: Documents
+    body: Mapping[str, Any], steps: Sequence[Step], store: Library
 ) -> Sequence[PlacedFault]:
     """Documents named by id that are not stored; those of the plan and those of each step."""
     fetched = Fetched(store)
@@ -278,8 +278,48 @@ def _missing_documents(
     return fetched.faults
 
 
-def run(checked: Checked, store: Documents, run_one: Run) -> dict[str, Any]:
+def varied(base: Checked, body: Mapping[str, Any], registry: Registry, store: Library) -> Checked:
+    """`body` ready to run, at little cost where it has the structure of the checked plan `base`.
+
+    Raises PlanNotValid with every fault of it.
+    """
+    steps = list(_same_structure(base, body))
+    if None in steps:
+        return check(body, registry, store)
+    by_id = {step.id: step for step in steps if step is not None}
+    order = [by_id[step.id] for step in base.order]
+    return Checked(body, [by_id[step.id] for step in base.steps], order)
+
+
+def _same_structure(base: Checked, body: Mapping[str, Any]) -> Iterator[Step | None]:
+    """The steps of `body`, each None where more than its inputs differs from the base, or a
+    reference stands elsewhere."""
+    steps = body.get("steps")
+    if not isinstance(steps, list) or len(steps) != len(base.steps) or set(body) - set(base.body):
+        yield None
+        return
+    for step, old, new in zip(base.steps, base.body["steps"], steps, strict=True):
+        if new is old:
+            yield step
+            continue
+        same = isinstance(new, Mapping) and isinstance(new.get("inputs", {}), Mapping)
+        if not same or any(new.get(name) != old.get(name) for name in ("id", "calculator")):
+            yield None
+            continue
+        faults: list[PlacedFault] = []
+        references = tuple(_references(new.get("inputs", {}), step.place, faults))
+        kept = not faults and references == step.references
+        yield replace(step, inputs=new.get("inputs", {})) if kept else None
+
+
+def run(checked: Checked, store: Library, run_one: Run) -> dict[str, Any]:
     """Every step in order of dependency. A step that fails takes only its dependants with it."""
+    return _answer(checked, outcomes_of(checked, store, run_one))
+
+
+def outcomes_of(checked: Checked, store: Library, run_one: Run) -> dict[str, dict[str, Any]]:
+    """What came of each step, by id: its status with the envelope, the problem, or the steps it
+    would have needed."""
     done: dict[str, Envelope] = {}
     outcomes: dict[str, dict[str, Any]] = {}
     for step in checked.order:
@@ -292,14 +332,23 @@ def run(checked: Checked, store: Documents, run_one: Run) -> dict[str, Any]:
             outcomes[step.id] = {"status": "done", "envelope": done[step.id]}
         except Problem as problem:
             outcomes[step.id] = {"status": "failed", "problem": _of_step(problem, step)}
-    return _answer(checked, outcomes)
+    return outcomes
+
+
+def verdict_of(outcomes: Mapping[str, Mapping[str, Any]]) -> str:
+    """The worst verdict among the steps; one that gave none counts as a stop."""
+    levels = [
+        outcome["envelope"]["verdict"] if "envelope" in outcome else "stop"
+        for outcome in outcomes.values()
+    ]
+    return max(levels, key=LEVELS.index)
 
 
 def _run_step(
     step: Step,
     plan: Mapping[str, Any],
     done: Mapping[str, Envelope],
-    store: Documents,
+    store: Library,
     run_one: Run,
 ) -> Envelope:
     schema = step.calculator.inputs_schema()
@@ -350,14 +399,10 @@ def _answer(checked: Checked, outcomes: Mapping[str, Mapping[str, Any]]) -> dict
         {"id": step.id, "calculator": step.calculator.name, **outcomes[step.id]}
         for step in checked.steps
     ]
-    levels = [
-        outcome["envelope"]["verdict"] if "envelope" in outcome else "stop"
-        for outcome in outcomes.values()
-    ]
     title = {"title": checked.body["title"]} if "title" in checked.body else {}
     return {
         **title,
-        "verdict": max(levels, key=LEVELS.index),
+        "verdict": verdict_of(outcomes),
         "steps": steps,
         "findings": [
             finding

@@ -30,7 +30,7 @@ class Recent:
         self, calculator: Calculator, body: Mapping[str, Any], calculate: Callable[[], Run]
     ) -> Run:
         """The run of `calculator` on `body`, remembered or calculated now."""
-        key = _key(calculator, body)
+        key = key_of(calculator, body)
         with self._lock:
             if key in self._runs:
                 self._runs.move_to_end(key)
@@ -45,8 +45,9 @@ class Recent:
         return run
 
 
-def _key(calculator: Calculator, body: Mapping[str, Any]) -> bytes:
-    """Of the class itself too: two services in one process may offer one name differently."""
+def key_of(calculator: Calculator, body: Mapping[str, Any]) -> bytes:
+    """What a run is remembered by: its content, the version, and the class itself too, since two
+    services in one process may offer one name differently."""
     kind = f"{type(calculator).__module__}.{type(calculator).__qualname__} {calculator.version}\n"
     return hashlib.sha256(kind.encode() + _told_apart(body)).digest()
 

@@ -38,6 +38,7 @@ class RunningServer:
 
     def run(self) -> None:
         """Serve until interrupted."""
+        self._resume()
         try:
             self._server.run()
         finally:
@@ -45,6 +46,7 @@ class RunningServer:
 
     def start(self) -> None:
         """Serve in a thread of its own."""
+        self._resume()
         self._thread = threading.Thread(target=self._server.run, daemon=True)
         self._thread.start()
 
@@ -59,10 +61,14 @@ class RunningServer:
             self._thread.join(5.0)
         self._close_parts()
 
-    def _close_parts(self) -> None:
+    def _resume(self) -> None:
+        """Go on with batches, unless this service is here for one command without workers."""
         parts = self._app.extensions["baywright"]
-        parts.executor.close()
-        parts.documents.close()
+        if parts.settings.workers or parts.settings.cluster:
+            parts.batches.resume()
+
+    def _close_parts(self) -> None:
+        self._app.extensions["baywright"].close()
 
     def __enter__(self) -> "RunningServer":
         return self

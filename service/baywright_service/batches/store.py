@@ -2,7 +2,7 @@
 
 import secrets
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import asdict
 from datetime import timedelta
@@ -49,11 +49,13 @@ class BatchStore(WorkQueue):
         title: str = "",
         key: str = "",
         fingerprint: str = "",
+        documents: Callable[[], Sequence[Mapping[str, str]]] = tuple,
     ) -> tuple[Batch, bool]:
         """The batch on disk, and whether it was made now: a request with a known `key` and the
         same `fingerprint` gets the batch made first. Raises KeyReused for another fingerprint.
 
         `request` is what people read back of it; `variants` are read once and never held together.
+        `documents` gives those of the base, once the variants have been read.
         """
         found = self.of_key(key, fingerprint)
         if found:
@@ -68,7 +70,7 @@ class BatchStore(WorkQueue):
                 spool.total,
                 self._stamp(),
                 packed(request),
-                packed(asdict(base)),
+                packed(asdict(base) | {"documents": [*base.documents, *documents()]}),
                 key or None,
                 fingerprint,
             )

@@ -201,7 +201,9 @@ _RESULT = """
 UPDATE item SET state = ?, verdict = ?, kept = ?, problem = ?, ended_at = ?
 WHERE state = ? AND batch = ? AND idx = ?
 """
-_SAME = "SELECT idx FROM item WHERE batch = ? AND same_as = ? ORDER BY idx"
+_SAME = """
+SELECT idx FROM item INDEXED BY item_same WHERE batch = ? AND same_as = ? ORDER BY idx
+"""
 _NEXT_EVENT = """
 UPDATE batch SET event_count = event_count + 1 WHERE number = ? RETURNING event_count
 """
