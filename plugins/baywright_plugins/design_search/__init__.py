@@ -37,12 +37,12 @@ class DesignSearch(Calculator):
     examples = EXAMPLES
     sources = (
         Source(
-            "K. Deb, Multi-Objective Optimization using Evolutionary Algorithms (2001), from memory",
-            "definition 2.5, dominance; section 2.1, example of a cantilever",
+            "K. Deb, Multi-Objective Optimization using Evolutionary Algorithms, 2001",
+            "definition 2.5, dominance; section 2.1, example of a cantilever (from memory)",
         ),
         Source(
-            "K. Deb, A. Pratap, S. Agarwal, T. Meyarivan, IEEE Trans. Evolutionary Computation 6(2)",
-            "pages 182-197, 2002: non-dominated sorting",
+            "K. Deb, A. Pratap, S. Agarwal, T. Meyarivan, IEEE Trans. Evolutionary Computation 6",
+            "number 2, pages 182-197, 2002: non-dominated sorting",
         ),
         Source("H. T. Kung, F. Luccio, F. P. Preparata, J. ACM 22 (1975), from memory", "maxima"),
         Source("grid-fit, route-fit, floor-tiling-ratio, lift-redundancy, part-count, truss-check",

@@ -17,7 +17,7 @@ class SizeCheck(Check):
     nearest_first = True
 
     def fails(self, looked: Looked) -> Bools:
-        return self.facets(looked).any(axis=1)
+        return np.asarray(self.facets(looked).any(axis=1))
 
     def facets(self, looked: Looked) -> Ints:
         """(1 too long, -1 too short; 1 too high, -1 too low)."""
@@ -63,7 +63,7 @@ class BracingCheck(Check):
     id, title = "bracing", "Diagonals that close"
 
     def fails(self, looked: Looked) -> Bools:
-        return self.facets(looked)[:, 0] != 0
+        return np.asarray(self.facets(looked)[:, 0] != 0)
 
     def facets(self, looked: Looked) -> Ints:
         """(0: closes, k + 1: faces across axis k do not, 4: a second diagonal does not go in;
@@ -138,6 +138,9 @@ def _size_reason(word: str, size_um: int, limits: tuple[int, int]) -> Reason:
     over = size_um > limits[1]
     limit = limits[1] if over else limits[0]
     side = "at most" if over else "at least"
-    text = f"The coupled machine is {size_um / 1000:g} mm {word}; {side} {limit / 1000:g} mm is wanted."
+    text = (
+        f"The coupled machine is {size_um / 1000:g} mm {word}; "
+        f"{side} {limit / 1000:g} mm is wanted."
+    )
     excess = abs(size_um - limit) / max(limit, 1)
     return Reason("size", text, size_um / 1000, limit / 1000, "mm", excess)

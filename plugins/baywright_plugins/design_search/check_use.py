@@ -98,9 +98,9 @@ class FloorCheck(Check):
             return Reason(self.id, text, float(panel.pitch_mm), rod.pitch_mm, "mm", 1.0)
         off, play = abs(float(meeting.misfit_mm)), float(meeting.play_mm)
         text = (
-            f"Within {most} bays of {rod.id} panels of {float(panel.pitch_mm):g} mm do not meet the "
-            f"frame: the nearest, {meeting.second_count} panels on {int(meeting.first_count)} bays, "
-            f"is {off:.2f} mm off where {play:.2f} mm give."
+            f"Within {most} bays of {rod.id} panels of {float(panel.pitch_mm):g} mm do not meet "
+            f"the frame: the nearest, {meeting.second_count} panels on "
+            f"{int(meeting.first_count)} bays, is {off:.2f} mm off where {play:.2f} mm give."
         )
         return Reason(self.id, text, off, play, "mm", (off - play) / float(panel.pitch_mm))
 

@@ -33,8 +33,8 @@ def scatter(value: Json) -> Drawing:
         shapes.append(Circle(_at(one, across, up), 0.8, _IN_SET))
     shapes += _names(best, across, up)
     words = (
-        f"{across.title} across and {up.title.lower()} up for {len(best)} machines of the set (full "
-        f"points) and {len(others)} others (hollow); the dashed staircase joins the "
+        f"{across.title} across and {up.title.lower()} up for {len(best)} machines of the set "
+        f"(full points) and {len(others)} others (hollow); the dashed staircase joins the "
         f"{len(stairs)} that no other one beats in these two alone."
     )
     legend = [Legend(_IN_SET, "no other machine beats it in all that is compared")]

@@ -17,6 +17,8 @@ from .strength import Bench, Held
 SHAPE_WORK, HUB_WORK = 35.0, 0.2
 #: A section with the case of each grip and foot takes about twice as long.
 EVERY_CORNER = 1.6
+#: Counting one machine.
+MACHINE_WORK = 1.5
 #: A choice of pairs in line among several ways is a whole-number programme.
 PROGRAMME_WORK = 10.0
 
@@ -56,7 +58,7 @@ class Evaluation:
         self._shelf, self._bench = shelf, bench
         self._hours: dict[int, float] = {}
         self.spent = 0.0
-        handling = problem.inputs.get("loads", {}).get("handling", {})
+        handling = problem.inputs.get("strength", {}).get("handling", {})
         self._factor = EVERY_CORNER if handling.get("every_corner") else 1.0
 
     def cost(self, machine: Machine) -> float:
@@ -66,6 +68,7 @@ class Evaluation:
 
     def of(self, machine: Machine, *, shelf_aside: bool = False) -> Worked:
         """The machine, worked out; `shelf_aside` passes over what may be bought."""
+        self.spent += MACHINE_WORK
         contents = self._counting.of(machine)
         hours = self._build_hours(contents.bays)
         before = self._shelf.programmes

@@ -9,7 +9,7 @@ from baywright_service.contract import Caution, Finding, Measure, Remedy, Result
 from ..cautions import section_cautions, snapping_cautions
 from .nearest import NearMiss
 from .objectives import OBJECTIVES
-from .records import advice
+from .records_machines import advice
 from .schemas import MOST_LIFTS
 from .study import Study
 

@@ -137,10 +137,10 @@ class BracingSchema(InputSchema):
     side_faces = Part(SideFacesSchema, title="Brace patterns")
     cross_faces = Part(CrossFacesSchema, title="Diaphragms")
     second_at_grips = Choice(
-        "none", "below-lower", "around-both", load_default="none",
+        "none", "below-lower", "around-lower", "around-both", load_default="none",
         title="Second diagonals at the corner columns where a lying section is held",
-        about="below-lower: in the bay below the lower grips; around-both: in the bays on either "
-        "side of the lower and of the upper grips.",
+        about="below-lower: in the bay below the lower grips; around-lower: in the bays on either "
+        "side of them; around-both: of the upper grips too.",
     )  # fmt: skip
     second_diagonals = ByKey(
         ListOf(ListOf(_place(), fewest=2, most=2), most=500),
@@ -207,7 +207,7 @@ class LiftsSchema(InputSchema):
             raise ValidationError(faults)
 
 
-class LoadsSchema(InputSchema):
+class StrengthSchema(InputSchema):
     """What every section must bear."""
 
     handling = Part(HandlingSchema, title="How sections stand and are carried")
@@ -270,7 +270,7 @@ class DesignSearchInputs(InputSchema):
     )
     floor = Part(FloorSchema, title="Floor")
     lifts = Part(LiftsSchema, title="Lifts")
-    loads = Part(LoadsSchema, title="Loads")
+    strength = Part(StrengthSchema, title="Loads, and what is wanted of the strength")
     accessories = ListOf(ExtraPartSchema, most=60, load_default=list, title="Other parts")
     use_substitutes = Flag(load_default=False, title="Put two rods in line where a rod is short")
     most_to_buy_count = Whole(

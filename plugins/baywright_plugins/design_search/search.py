@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 ENUMERABLE = 200_000
 #: Work on strength in one search, in units of about a millisecond.
 MOST_WORK = 3500.0
+#: Machines passed over because their strength would take too much work, before it ends.
+MOST_SKIPPED = 2000
 #: Of a large space: rounds, machines drawn at random at first, and in each round beside them.
 ROUNDS, FIRST_DRAW, DRAW = 8, 20_000, 1500
 
@@ -28,13 +30,11 @@ ROUNDS, FIRST_DRAW, DRAW = 8, 20_000, 1500
 @dataclass(frozen=True)
 class Search:
     """What was found. `worked` in the order of their numbers. `whole`: the cheap checks saw every
-    machine. `waiting`: machines that passed them and were not worked out. `stopped_by`: what
-    ended the search."""
+    machine, and `removed` so many. `stopped_by`: what ended the search."""
 
     worked: tuple[Worked, ...]
     whole: bool
     removed: int
-    waiting: int
     stopped_by: str
 
 
@@ -48,7 +48,7 @@ def search(problem: Problem, funnel: Funnel, evaluation: Evaluation, *, most_wor
         run.rounds()
     worked = tuple(sorted(run.worked, key=lambda one: one.machine.number))
     removed = sum(tally.removed for tally in funnel.tallies.values())
-    return Search(worked, whole, removed, run.waiting, run.stopped_by)
+    return Search(worked, whole, removed, run.stopped_by)
 
 
 def costs_of(worked: Sequence[Worked], objectives: Sequence[str]) -> Floats:
@@ -68,7 +68,6 @@ class _Run:
         self.most_work = most_work
         self.generator = np.random.default_rng(problem.inputs["seed"])
         self.worked: list[Worked] = []
-        self.waiting = 0
         self.stopped_by = "whole-space"
 
     def look_at(self, numbers: Ints, *, share: float) -> None:
@@ -76,17 +75,22 @@ class _Run:
         left = [self.funnel.through(one) for one in self.problem.space.looked(numbers)]
         rows = [(one, row) for one in left for row in range(len(one.number))]
         most = int(np.ceil(share * self.problem.inputs["most_evaluations"]))
-        for done, place in enumerate(self._order(left).tolist()):
+        skipped = 0
+        for place in self._order(left).tolist():
             if len(self.worked) >= most:
-                self.waiting += len(rows) - done
                 self.stopped_by = "most-evaluations"
                 return
-            self._work_out(*rows[place], share * self.most_work)
+            machine = machine_at(self.problem, *rows[place])
+            if self.evaluation.spent + self.evaluation.cost(machine) <= share * self.most_work:
+                self.worked.append(self.evaluation.of(machine))
+                continue
+            self.stopped_by, skipped = "work-limit", skipped + 1
+            if skipped > MOST_SKIPPED:
+                return
 
     def rounds(self) -> None:
         """Random machines first; then, round by round, neighbours of the best and others."""
         space, seen = self.problem.space, np.empty(0, dtype=np.int64)
-        self.stopped_by = "seeded-search"
         for number in range(1, ROUNDS + 1):
             fresh = self.generator.integers(0, space.count, FIRST_DRAW if number == 1 else DRAW)
             drawn = [fresh]
@@ -96,16 +100,6 @@ class _Run:
             seen = np.union1d(seen, numbers)
             self.look_at(numbers, share=number / ROUNDS)
         self.stopped_by = "seeded-search"
-        self.waiting = 0
-
-    def _work_out(self, looked: Looked, row: int, most_work: float) -> None:
-        machine = machine_at(self.problem, looked, row)
-        evaluation = self.evaluation
-        if evaluation.spent + evaluation.cost(machine) > most_work:
-            self.waiting += 1
-            self.stopped_by = "work-limit"
-            return
-        self.worked.append(evaluation.of(machine))
 
     def _parents(self) -> Ints:
         """The machines that no other one beats; where none will do, all that were worked out."""

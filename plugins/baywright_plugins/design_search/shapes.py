@@ -59,7 +59,7 @@ def grip_faces(bays: Triple, where: str) -> tuple[FacePlace, ...]:
     """Faces of the corner columns beside the grips of a lying section, as (normal, station, u, v).
 
     below-lower: the four faces of each corner column in the bay below the lower grips;
-    around-both: in the bays on either side of the lower and of the upper grips.
+    around-lower: in the bays on either side of them; around-both: of the upper grips too.
 
     Source: common practice, no source; the grips are those of the strength check.
 
@@ -69,8 +69,9 @@ def grip_faces(bays: Triple, where: str) -> tuple[FacePlace, ...]:
     if where == "none":
         return ()
     low, high = lying_levels(bays[2])
-    wanted = (low - 1,) if where == "below-lower" else (low - 1, low, high - 1, high)
-    levels = sorted({min(max(k, 0), bays[2] - 1) for k in wanted})
+    wanted = {"below-lower": 1, "around-lower": 2, "around-both": 4}[where]
+    beside = (low - 1, low, high - 1, high)[:wanted]
+    levels = sorted({min(max(k, 0), bays[2] - 1) for k in beside})
     found = []
     for normal, along in ((0, 1), (1, 0)):
         for station in sorted({0, 1, bays[normal] - 1, bays[normal]}):

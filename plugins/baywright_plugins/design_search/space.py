@@ -138,7 +138,7 @@ def _at_share(share: NDArray[np.float64], radices: Sequence[int]) -> Ints:
     """Digits of another block at the same share of their ranges; the options stay in place."""
     here = np.resize(share[:-3], len(radices) - 3)
     full = np.concatenate([here, share[-3:]])
-    return np.rint(full * (np.array(radices) - 1)).astype(np.int64)
+    return np.asarray(np.rint(full * (np.array(radices) - 1)), dtype=np.int64)
 
 
 def space_of(blocks: Sequence[Block]) -> Space:

@@ -174,7 +174,7 @@ def _strength_inputs(problem: Problem) -> dict[str, Any]:
 
 def strength_body(inputs: Inputs) -> dict[str, Any]:
     """What the strength check is told beside kit and frame, as on the wire."""
-    loads = inputs.raw.get("loads", {})
+    loads = inputs.raw.get("strength", {})
     body: dict[str, Any] = {"gravity_m_s2": inputs["gravity_m_s2"]}
     for name in ("handling", "partial_factors", "buckling_margin_ratio"):
         if name in loads:

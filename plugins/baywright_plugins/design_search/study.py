@@ -13,7 +13,8 @@ from .floors import Floors
 from .funnel import Funnel
 from .machines import Counting
 from .nearest import NearMiss, near_misses
-from .problem import Problem, problem_of
+from .problem import Problem
+from .reading import problem_of
 from .search import MOST_WORK, Search, costs_of, search
 from .shapes import Drawings
 from .shelf import Shelf
