@@ -5,6 +5,7 @@ A reference is `{"$ref": "#/steps/<id>/result/..."}`, alone in its object.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import Any
 from urllib.parse import unquote
 
@@ -26,7 +27,7 @@ from .contract import (
 from .documents import Fetched, Library
 from .envelope import document_json
 from .fields import flatten_faults, sorted_faults
-from .pointers import PointerToNowhere, parts_of
+from .pointers import PointerToNowhere, parts_of, replaced
 from .problems import PlanNotValid, Problem, count_of_faults, errors_from, invalid_input
 from .registry import Registry, document_fields
 from .schemas import Walk, json_schema, types_of
@@ -351,8 +352,8 @@ def _run_step(
     store: Library,
     run_one: Run,
 ) -> Envelope:
-    schema = step.calculator.inputs_schema()
-    inputs = dict(_resolved(step.inputs, done))
+    schema = _documents_of(step.calculator.inputs_schema)
+    inputs = dict(_resolved(step, done))
     for name, document in document_fields(schema):
         if document.kind in SHARED and name not in inputs and document.kind in plan:
             inputs[name] = plan[document.kind]
@@ -363,20 +364,23 @@ def _run_step(
     return run_one(step.calculator, body, fetched.used)
 
 
-def _resolved(value: Any, done: Mapping[str, Envelope]) -> Any:
-    """`value` with the results in place of the references."""
-    if isinstance(value, Mapping):
-        if REFERENCE in value:
-            parts = parts_of(unquote(value[REFERENCE][1:]))
-            pointer = escape(*parts[3:])
-            try:
-                return resolve(done[parts[1]]["result"], pointer)
-            except PointerToNowhere:
-                raise _absent(parts[1], pointer) from None
-        return {key: _resolved(inner, done) for key, inner in value.items()}
-    if isinstance(value, list):
-        return [_resolved(inner, done) for inner in value]
-    return value
+@cache
+def _documents_of(kind: type[InputSchema]) -> InputSchema:
+    """A schema to read document fields from; making one takes longer than a step that is known."""
+    return kind()
+
+
+def _resolved(step: Step, done: Mapping[str, Envelope]) -> Any:
+    """The step's inputs with results in place of the references; the rest is shared."""
+    inputs: Any = step.inputs
+    for reference in step.references:
+        pointer = escape(*reference.parts)
+        try:
+            value = resolve(done[reference.step]["result"], pointer)
+        except PointerToNowhere:
+            raise _absent(reference.step, pointer) from None
+        inputs = replaced(inputs, reference.pointer.removeprefix(step.place), value)
+    return inputs
 
 
 def _absent(step: str, pointer: str) -> Problem:

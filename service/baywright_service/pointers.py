@@ -48,6 +48,27 @@ def _step(value: Any, part: str, done: Iterable[str]) -> Any:
     raise PointerToNowhere(escape(*done))
 
 
+def replaced(document: Any, pointer: str, value: Any) -> Any:
+    """`document` with `value` in place of what stands at `pointer`; all else is shared with it.
+    Raises PointerToNowhere.
+
+    >>> replaced({"a": [1, 2], "b": 3}, "/a/1", 4)
+    {'a': [1, 4], 'b': 3}
+    """
+    return _replaced(document, parts_of(pointer), 0, value)
+
+
+def _replaced(at: Any, parts: list[str], depth: int, value: Any) -> Any:
+    if depth == len(parts):
+        return value
+    part = parts[depth]
+    inner = _replaced(_step(at, part, parts[: depth + 1]), parts, depth + 1, value)
+    if isinstance(at, Mapping):
+        return {**at, part: inner}
+    index = int(part)
+    return [*at[:index], inner, *at[index + 1 :]]
+
+
 def merge_patch(target: Any, patch: Any) -> Any:
     """`target` with `patch` merged in (RFC 7396, section 2); neither argument is changed.
 

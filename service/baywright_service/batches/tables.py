@@ -36,6 +36,8 @@ CREATE INDEX IF NOT EXISTS item_event ON item (batch, event) WHERE event IS NOT 
 #: State of an item that is equal to an earlier one: it reads everything from that one.
 SAME = "same"
 
+_COUNTED = ("total", "successful", "failed", "dismissed")
+_TIMES = ("created_at", "started_at", "ended_at", "expires_at")
 BATCH = """
 SELECT id, number, status, title, total, successful, failed, dismissed,
        created_at, started_at, ended_at, expires_at, {request}, problem, gone
@@ -51,8 +53,21 @@ FROM item i LEFT JOIN item o ON o.batch = i.batch AND o.idx = i.same_as
 
 def batch_of(row: tuple[Any, ...]) -> Batch:
     """A batch from a row of BATCH."""
-    *plain, request, problem, gone = row
-    return Batch(*plain, unpacked(request) or {}, unpacked(problem), gone != "")
+    counts = dict(zip(_COUNTED, row[4:8], strict=True))
+    times = dict(zip(_TIMES, row[8:12], strict=True))
+    id, number, status, title = row[:4]
+    request, problem, gone = row[12:]
+    return Batch(
+        id=id,
+        number=number,
+        status=status,
+        title=title,
+        request=unpacked(request) or {},
+        problem=unpacked(problem),
+        deleted=gone != "",
+        **counts,
+        **times,
+    )
 
 
 def item_of(row: tuple[Any, ...]) -> Item:
