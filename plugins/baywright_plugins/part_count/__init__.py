@@ -132,7 +132,7 @@ class PartCount(Calculator):
             value["programme"] = record_of(answer)
         built = build_answers(
             inputs, _build_options(inputs), frame, kit, sections, tally, value,
-            lambda patch: None if inputs.proving else self.rerun(inputs, patch),
+            lambda patch: None if inputs.proving or answer else self.rerun(inputs, patch),
         )  # fmt: skip
         value |= built.value
         found = [

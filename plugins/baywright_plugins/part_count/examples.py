@@ -126,4 +126,37 @@ EXAMPLES = (
             },
         },
     ),
+    Example(
+        "A team of three builds a tower and two wings: steps, bags, days and the push of its seats",
+        {
+            "kit": KIT,
+            "frame": {
+                "layout": {
+                    "title": "tower and two wings",
+                    "sections": [
+                        _box("W1", 4, 2, 3),
+                        _box("T", 2, 2, 8),
+                        {**_box("W2", 4, 2, 3), "cross_faces": {"every": 0}},
+                    ],
+                    "joints": [
+                        {"between": ["W1", "T"], "axis": "x", "rod": "R60"},
+                        {"between": ["T", "W2"], "axis": "x", "rod": "R60"},
+                    ],
+                }
+            },
+            "build": {"first_bay_min": 10.0, "learning_ratio": 0.85, "floor_min": 3.0},
+            "team": {
+                "people_count": 3,
+                "bays_before_count": 4,
+                "day_h": 2.0,
+                "bays_per_step_count": 4,
+                "snap": {
+                    "deflection_n": 25.0,
+                    "friction_ratio": 0.4,
+                    "lead_angle_deg": 30.0,
+                    "return_angle_deg": 55.0,
+                },
+            },
+        },
+    ),
 )

@@ -79,10 +79,8 @@ def _axis(plan: Row, scale: float, y: float) -> list[Shape]:
     for tick in range(int(hours / every) + 1):
         x = _NAME + tick * every * 60 * scale
         shapes.append(Line([(x, y - 1.0), (x, y - 2.2)], _RULE))
-        unit = " h of work" if tick == 0 else ""
-        anchor = "start" if tick == 0 else "middle"
-        shapes.append(Label((x, y - 5.0), f"{tick * every:g}{unit}", 1.3, anchor))
-    return shapes
+        shapes.append(Label((x, y - 5.0), f"{tick * every:g}", 1.3, "middle"))
+    return [*shapes, Label((0.0, y - 5.0), "hours of work", 1.3)]
 
 
 def _nights(plan: Row, scale: float, y: float, nights: int) -> list[Shape]:

@@ -41,7 +41,7 @@ def _sways(mine: Sequence[Row], loose: Sequence[Row], place: int) -> Finding:
         end = next(row["step"] for row in mine if row["step"] > loose[-1]["step"])
         do = f"Hold it, or clip in a diagonal for the time being, until step {end} is done."
     else:
-        do = "It sways even when finished: add the missing diagonals before you build it."
+        do = "It sways even when finished: see the strength check, and add diagonals first."
     measure = Measure(len(loose), 0)
     at = (f"/build_plan/sections/{place}",)
     return Finding("sways-while-built", "watch", f"{message} {do}", at, measure, Remedy(do))

@@ -186,13 +186,16 @@ def check_rows(build: BuildOrder, frame: Frame, kit: Kit) -> list[Row]:
         if grid is None:
             continue
         step_of = {
-            node: number for number, step in enumerate(section.plan.steps) for node in step.nodes
+            member: number
+            for number, step in enumerate(section.plan.steps)
+            for member in step.members
         }
         for across, words in ((2, "the ground plane"), (1, "the front"), (0, "the left end")):
             a, b = (axis for axis in range(3) if axis != across)
             if not _has_corners(section.part, a, b, grid):
                 continue
-            plane = np.flatnonzero(section.part.lattice[:, across] == 0).tolist()
+            low = section.part.lattice[:, across] == 0
+            plane = np.flatnonzero(low[section.part.start] & low[section.part.end]).tolist()
             size = grid[a][-1] - grid[a][0], grid[b][-1] - grid[b][0]
             bays = sorted({(x, y) for x in _pitches(grid[a]) for y in _pitches(grid[b])})
             square = square_check(*size, bays, play)
@@ -204,7 +207,7 @@ def check_rows(build: BuildOrder, frame: Frame, kit: Kit) -> list[Row]:
             rows.append(
                 {
                     "section": frame.sections[section.number].id,
-                    "after_step": max(step_of[node] for node in plane) + 1,
+                    "after_step": max(step_of[member] for member in plane) + 1,
                     "what": what,
                     "diagonal_mm": square.diagonal_mm,
                     "equal_within_mm": square.equal_within_mm,

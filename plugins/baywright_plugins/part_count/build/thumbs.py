@@ -10,6 +10,8 @@ LOW_PER_MIN, MODERATE_PER_MIN = 10.0, 20.0
 #: A pause counts from here on; with one in less than an hour breaks are no risk of their own.
 LEAST_PAUSE_MIN = 5.0
 LONGEST_STRETCH_MIN = 60.0
+#: Of 1 - mu tan a, below which rounding would set the force.
+_LEAST_LEFT = 1e-9
 
 
 class NeverSeats(ArithmeticError):
@@ -25,7 +27,7 @@ def push_n(deflection_n: float, friction: float, angle_deg: float) -> float:
         deflection_n: P >= 0. friction: mu >= 0. angle_deg: a in [0, 90), the lead on the way in,
             the return angle on the way out.
 
-    Raises NeverSeats: mu tan a >= 1, no push is enough.
+    Raises NeverSeats: mu tan a is 1 or more, or so near that rounding decides; no push is enough.
     Leaves out: wear, dirt, a rod held askew, how fast it is pushed.
     Source: Snap-Fit Joints for Plastics, a design guide, page 14 (mating force).
 
@@ -33,9 +35,10 @@ def push_n(deflection_n: float, friction: float, angle_deg: float) -> float:
     58.5
     """
     slope = math.tan(math.radians(angle_deg))
-    if angle_deg >= 90 or friction * slope >= 1:
+    left = 1 - friction * slope
+    if angle_deg >= 90 or left < _LEAST_LEFT:
         raise NeverSeats
-    return deflection_n * (friction + slope) / (1 - friction * slope)
+    return deflection_n * (friction + slope) / left
 
 
 @dataclass(frozen=True)

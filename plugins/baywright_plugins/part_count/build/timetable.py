@@ -89,10 +89,10 @@ def share_out(
 ) -> Timetable:
     """The quickest timetable found for jobs of so many bays, each done by one person in one go.
 
-    List scheduling: whoever is free takes the first job whose needs are done. Jobs are ranked as
-    they stand, by the longest chain they head, longest first, and by chance variations of the
-    chains (seeded, so that the answer is always the same); the quickest is kept, and the order as
-    it stands where that is within ORDERLY of it.
+    List scheduling: the first job whose needs are done goes to a free person, one who did what it
+    needs where there is one. Jobs are ranked as they stand, by the longest chain they head,
+    longest first, and by chance variations of the chains (seeded, so that the answer is always
+    the same); the quickest is kept, and the order as it stands where that is within ORDERLY of it.
 
     Args:
         needs: for each job the earlier jobs it waits for.
@@ -167,7 +167,9 @@ def _scheduled(
     while ready or busy:
         while ready and free:
             _, job = heapq.heappop(ready)
-            who = heapq.heappop(free)
+            before = {int(person[one]) for one in needs[job]}
+            who = min(free, key=lambda one: (one not in before, one))
+            free.remove(who)
             minutes = curve.minutes(begun if together else done[who], bays[job])
             start[job], end[job], person[job] = now, now + minutes, who
             done[who] += bays[job]
@@ -178,7 +180,7 @@ def _scheduled(
         while busy and busy[0][0] <= now:
             finished.append(heapq.heappop(busy)[1])
         for one in finished:
-            heapq.heappush(free, int(person[one]))
+            free.append(int(person[one]))
             for later in after[one]:
                 waits[later] -= 1
                 if not waits[later]:

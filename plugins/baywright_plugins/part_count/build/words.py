@@ -88,8 +88,8 @@ def _axis(cells: Sequence[Cell]) -> int:
 def _run_words(cells: Sequence[Cell], size: Cell) -> str:
     axis = _axis(cells)
     i, j, k = cells[0]
-    along_x = _side(i, size[0], "left", "right", "column")
-    along_y = _side(j, size[1], "front", "back", "row")
+    along_x = _side(i, size[0], "left", "right", "from the left")
+    along_y = _side(j, size[1], "front", "back", "from the front")
     if len(cells) == 1:
         return f"level {k + 1}, {along_y} {along_x}, one bay"
     low, high = sorted((cells[0][axis] + 1, cells[-1][axis] + 1))
@@ -103,4 +103,4 @@ def _run_words(cells: Sequence[Cell], size: Cell) -> str:
 def _side(place: int, count: int, low: str, high: str, otherwise: str) -> str:
     if place == 0:
         return low
-    return high if place == count - 1 else f"{otherwise} {place + 1}"
+    return high if place == count - 1 else f"bay {place + 1} {otherwise}"
