@@ -24,9 +24,9 @@ EXAMPLES = (
             "kit": KIT,
             "stock": _STOCK,
             "envelope": {
-                "length_min_mm": 480, "length_max_mm": 640,
-                "width_min_mm": 240, "width_max_mm": 400,
-                "height_min_mm": 600, "height_max_mm": 780,
+                "length_min_mm": 480, "length_max_mm": 560,
+                "width_min_mm": 260, "width_max_mm": 400,
+                "height_min_mm": 600, "height_max_mm": 720,
             },
             "bay_rods": ["R85", "R120", "R170"],
             "bracings": [
@@ -41,7 +41,7 @@ EXAMPLES = (
             "kit": KIT,
             "stock": _STOCK,
             "envelope": {
-                "length_min_mm": 900, "length_max_mm": 1120,
+                "length_min_mm": 900, "length_max_mm": 1000,
                 "width_min_mm": 360, "width_max_mm": 520,
                 "height_min_mm": 600, "height_max_mm": 760,
             },

@@ -88,7 +88,8 @@ def _splits(inputs: Mapping[str, Any], limits: Limits) -> tuple[Split, ...]:
 def _sections(split: Mapping[str, Any], limits: Limits) -> list[Section]:
     if "alike_count" in split:
         fittings = _fittings(split["fittings"])
-        length = (0, limits.length_um[1])
+        alone = split["alike_count"] == 1
+        length = limits.length_um if alone else (0, limits.length_um[1])
         return [
             Section(f"S{k + 1}", "", 0, length, limits.height_um, fittings)
             for k in range(split["alike_count"])
@@ -102,7 +103,7 @@ def _sections(split: Mapping[str, Any], limits: Limits) -> list[Section]:
             own[one["id"]] = place
         length = (one["length_min_mm"], one.get("length_max_mm", limits.length_um[1] / 1000))
         height = (
-            one.get("height_min_mm", limits.height_um[0] / 1000),
+            one["height_min_mm"],
             one.get("height_max_mm", limits.height_um[1] / 1000),
         )
         found.append(

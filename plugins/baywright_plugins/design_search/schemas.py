@@ -76,7 +76,7 @@ class SectionWishSchema(InputSchema):
     twin_of = Key(title="Section earlier in the list that it is the same size as")
     length_min_mm = _size("Shortest over the hub ends", load_default=0.0)
     length_max_mm = _size("Longest over the hub ends; absent: as the machine")
-    height_min_mm = _size("Lowest over the hub ends; absent: as the machine")
+    height_min_mm = _size("Lowest over the hub ends", load_default=0.0)
     height_max_mm = _size("Highest over the hub ends; absent: as the machine")
     fittings = ListOf(FittingSchema, most=20, load_default=list, title="Equipment it carries")
 
