@@ -96,4 +96,9 @@ def limits(settings: Settings) -> dict[str, Any]:
         "depth": settings.depth_limit,
         "text_characters": 2000,
         "calculation_s": settings.calculation_limit_s,
+        "calculation_mib": settings.memory_limit_mib,
+        "variants": settings.variant_limit,
+        "batches": settings.batch_limit,
+        "batch_days": settings.batch_days,
+        "streams": settings.stream_limit,
     }

@@ -17,6 +17,14 @@ from .envelope import ALL_VIEWS
 from .host import API_VERSION
 from .json_writer import plain
 from .openapi_answers import answer_paths, summary_schema
+from .openapi_batches import (
+    ACCEPTED,
+    LATER,
+    PREFER_ASYNC,
+    accepted,
+    batch_paths,
+    batch_schemas,
+)
 from .openapi_pages import page_paths
 from .openapi_shapes import (
     BODY,
@@ -72,11 +80,13 @@ def document(registry: Registry) -> Json:
         security=[{}, {"token": []}],
     )
     spec.components.security_scheme("token", {"type": "http", "scheme": "bearer"})
-    for name, shape in _shared_schemas():
+    plan = converter.resolve_nested_schema(PlanSchema)
+    for name, shape in (*_shared_schemas(), *batch_schemas(converter, plan)):
         spec.components.schema(name, shape)
+    spec.components.response("Accepted", accepted())
     for kind in _statuses():
         spec.components.response(response_name(kind), _problem_response(kind))
-    for path, operations in _fixed_paths(converter.resolve_nested_schema(PlanSchema)):
+    for path, operations in _fixed_paths(plan):
         parameters = operations.pop("parameters", [])
         spec.path(path, operations=operations, parameters=parameters)
     for calculator in registry.calculators.values():
@@ -218,6 +228,7 @@ def _fixed_paths(plan: Json) -> Iterator[tuple[str, Json]]:
     for kind in KINDS:
         yield from _document_paths(kind)
     yield from answer_paths()
+    yield from batch_paths()
 
 
 def _problem_paths() -> Iterator[tuple[str, Json]]:
@@ -310,10 +321,12 @@ def _run_plan(plan: Json) -> Json:
     return {
         "operationId": "plan-run",
         "summary": "Run a chain of calculators with references between its steps",
+        "parameters": [PREFER_ASYNC],
         "requestBody": {"required": True, **json_content(schema)},
         "responses": {
             "200": {"description": "Every step, and the findings of all.", **answer},
-            **problem_responses(*BODY, *STORE),
+            "202": ACCEPTED,
+            **problem_responses(*BODY, *LATER, *STORE),
         },
     }
 
@@ -356,12 +369,14 @@ def _run(calculator: Calculator, converter: Any) -> Json:
         "requestBody": {"required": True, **body},
         "responses": {
             "200": {"description": "The envelope, or its drawing or table.", "content": content},
-            **problem_responses(*BODY, *STORE),
+            "202": ACCEPTED,
+            **problem_responses(*BODY, *LATER, *STORE),
         },
     }
 
 
 def _run_parameters(calculator: Calculator, forms: list[str]) -> Iterator[Json]:
+    yield PREFER_ASYNC
     yield {"name": "format", "in": "query", "schema": {"type": "string", "enum": forms}}
     if calculator.views:
         views = {"type": "string", "enum": [*calculator.views, ALL_VIEWS]}

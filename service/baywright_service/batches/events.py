@@ -9,7 +9,7 @@ from typing import Any, Protocol
 
 from ..json_writer import json_bytes
 from .model import DONE, Batch, Event
-from .results import batch_json
+from .results import batch_json, progress_json
 
 RETRY_MS = 2000
 #: Progress comes at most so often; a comment keeps the line open when nothing is told.
@@ -52,7 +52,7 @@ def stream(
         now = clock()
         if counts != told and (now - told_at >= PROGRESS_S or ending):
             told, told_at, said_at = counts, now, now
-            yield _written("progress", batch_json(batch))
+            yield _written("progress", progress_json(batch))
         for event in events:
             last, said_at = event.number, now
             if event.kind == DONE:  # it may have ended since it was read

@@ -15,10 +15,10 @@ from ..json_patch import BadPatch, json_patch
 from ..pointers import PointerToNowhere, escape, merge_patch, parts_of, resolve
 from ..problems import Error, errors_from, invalid_input
 from ..registry import Registry
-from .asked import JSON_PATCH, ZIP, without_null
 from .checks import Checker, touches_structure
 from .differences import Changes, changed, difference, stands
-from .kept import faults_of_kept
+from .keep_check import faults_of_kept
+from .schemas import JSON_PATCH, ZIP, without_null
 from .variants import Expansion, Vary, check_count
 
 PlacedFault = tuple[str, Fault]

@@ -10,11 +10,11 @@ from ..fields import flatten_faults
 from ..pointers import resolve
 from ..problems import errors_from, invalid_input
 from ..registry import Registry
-from .asked import PRODUCT, BatchSchema, told
 from .differences import stands
 from .expanding import Expander, in_order
 from .model import Base, Variant
 from .results import MOST_COLUMNS
+from .schemas import PRODUCT, BatchSchema, told
 from .variants import Expansion
 
 

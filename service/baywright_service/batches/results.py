@@ -23,6 +23,20 @@ def address(id: str) -> str:
     return f"/v1/batches/{id}"
 
 
+def progress_json(batch: Batch) -> dict[str, Any]:
+    """How far a batch is."""
+    return {
+        "id": batch.id,
+        "status": batch.status,
+        "item_counts": {
+            "total": batch.total,
+            "successful": batch.successful,
+            "failed": batch.failed,
+            "dismissed": batch.dismissed,
+        },
+    }
+
+
 def batch_json(batch: Batch) -> dict[str, Any]:
     """A batch as it stands."""
     told = {
@@ -32,15 +46,8 @@ def batch_json(batch: Batch) -> dict[str, Any]:
         "problem": batch.problem,
     }
     shape: dict[str, Any] = {
-        "id": batch.id,
+        **progress_json(batch),
         "title": batch.title,
-        "status": batch.status,
-        "item_counts": {
-            "total": batch.total,
-            "successful": batch.successful,
-            "failed": batch.failed,
-            "dismissed": batch.dismissed,
-        },
         "created_at": batch.created_at,
         **{name: value for name, value in told.items() if value is not None},
     }

@@ -14,9 +14,9 @@ from typing import Any
 from ..contract import Fault
 from ..json_writer import canonical_bytes
 from ..problems import errors_from, invalid_input
-from .asked import ZIP
 from .differences import Changes
 from .model import Variant
+from .schemas import ZIP
 
 
 @dataclass(frozen=True)
@@ -44,8 +44,13 @@ class Expansion:
 
     @property
     def pointers(self) -> tuple[str, ...]:
-        """Every place that some variant changes; those of the vary lists stand first."""
-        written = sorted({pointer for each in self.written for pointer in each})
+        """The places whose values tell variants apart: those of the vary lists, then those to
+        which variants written out give single values."""
+        single: dict[str, bool] = {}
+        for pointer, value in (entry for each in self.written for entry in each.items()):
+            plain = not isinstance(value, (Mapping, list))
+            single[pointer] = single.get(pointer, True) and plain
+        written = sorted(pointer for pointer, plain in single.items() if plain)
         return tuple(dict.fromkeys([*(each.pointer for each in self.vary), *written]))
 
     def variants(self) -> Iterator[Variant]:

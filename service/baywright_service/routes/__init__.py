@@ -1,6 +1,17 @@
 """One thin blueprint a resource: each route parses, calls, represents."""
 
-from . import calculators, documents, meta, pages, plans, problems, session, stored_answers
+from . import (
+    batch_results,
+    batches,
+    calculators,
+    documents,
+    meta,
+    pages,
+    plans,
+    problems,
+    session,
+    stored_answers,
+)
 
 BLUEPRINTS = (
     pages.routes,
@@ -10,5 +21,7 @@ BLUEPRINTS = (
     plans.routes,
     documents.routes,
     stored_answers.routes,
+    batches.routes,
+    batch_results.routes,
     problems.routes,
 )

@@ -65,6 +65,7 @@ _LINKS = (
     ("kits", "/v1/kits"),
     ("stocks", "/v1/stocks"),
     ("plans", "/v1/plans"),
+    ("batches", "/v1/batches"),
     ("problems", "/v1/problems"),
     ("health", "/healthz"),
     ("ready", "/readyz"),

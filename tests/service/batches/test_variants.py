@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from baywright_service.batches.asked import BatchSchema, told
 from baywright_service.batches.differences import changed, difference, value_at
 from baywright_service.batches.expanding import Expander
 from baywright_service.batches.making import making_of
 from baywright_service.batches.overrides import applied
+from baywright_service.batches.schemas import BatchSchema, told
 from baywright_service.batches.variants import Expansion
 from baywright_service.documents import Documents
 from baywright_service.fields import flatten_faults
