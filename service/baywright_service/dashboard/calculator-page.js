@@ -13,7 +13,7 @@ export async function calculatorPage({ main, parameters: [name], query, signal, 
   const description = await describe(name);
   const { examples } = description;
   const answer = h("section", { class: "answer-part", "aria-label": "Answer" });
-  const form = schemaForm(description.input_schema, { label: "Calculate", send: run });
+  const form = schemaForm(description.input_schema, { label: "Calculate", send: (inputs) => run(inputs, true) });
   const chosen = Math.min(Math.max(Number(query.get("example") ?? 0) || 0, 0), examples.length - 1);
   const select = h(
     "select",
@@ -27,13 +27,14 @@ export async function calculatorPage({ main, parameters: [name], query, signal, 
     await run(examples[k].inputs);
   }
 
-  async function run(inputs) {
+  async function run(inputs, asked) {
     form.busy(true);
     answer.setAttribute("aria-busy", "true");
     try {
       const envelope = await post(`/v1/calculators/${encodeURIComponent(name)}/run`, inputs, { signal });
       fill(answer, h("h2", null, "Answer"), shown(envelope, inputs));
       say(`Calculated. The verdict is ${envelope.verdict}.`);
+      if (asked) answer.scrollIntoView({ block: "nearest" });
     } catch (error) {
       if (error.name === "AbortError") return;
       if (error.errors.length) form.showFaults(error.errors);

@@ -254,3 +254,27 @@ export function documentEditor(shape, name, required, kind, list) {
     },
   });
 }
+
+/** The frame of a thing with parts: a legend, a hint, its own fault, a place for the parts. */
+export function groupBox(title, description) {
+  const legend = h("legend", null, title);
+  const fault = h("p", { class: "fault", tabindex: "-1" });
+  const body = h("div", { class: "members" });
+  const element = h(
+    "fieldset",
+    { class: "group-field" },
+    legend,
+    description ? h("p", { class: "hint" }, description) : null,
+    fault,
+    body,
+  );
+  const box = {
+    element,
+    fault: (text) => {
+      fault.textContent = text;
+      element.classList.toggle("wrong", Boolean(text));
+    },
+    focus: () => fault.focus(),
+  };
+  return { box, body, element };
+}

@@ -76,6 +76,7 @@ export function schemaForm(schema, { value, label, send }) {
   function showFaults(errors) {
     const beside = errors.map((error) => ({ ...error, box: nearest(error.pointer ?? "") }));
     for (const { box, detail, pointer: at } of beside) {
+      if (box) unfold(box.place);
       if (box) box.place.fault(box.at === at ? detail : `${at.slice(box.at.length + 1)}: ${detail}`);
     }
     fill(
@@ -106,10 +107,14 @@ export function schemaForm(schema, { value, label, send }) {
     }
   }
 
-  function reveal(box) {
+  function unfold(box) {
     for (let up = box.element.parentElement; up; up = up.parentElement) {
       if (up.tagName === "DETAILS") up.open = true;
     }
+  }
+
+  function reveal(box) {
+    unfold(box);
     box.focus();
     box.element.scrollIntoView({ block: "center" });
   }

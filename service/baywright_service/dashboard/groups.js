@@ -1,15 +1,17 @@
-// Editors of things that hold others: objects, lists, maps, choices between shapes, references.
+// Which editor a place gets, and those of things with parts: objects, choices, references.
 
 import { button, fill, freshId, h, say } from "./dom.js";
 import {
-  choiceEditor, documentEditor, flagEditor, jsonEditor, numberEditor, numbersEditor, rowsEditor,
+  choiceEditor, documentEditor, flagEditor, groupBox, jsonEditor, numberEditor, numbersEditor, rowsEditor,
   textEditor, textsEditor, titleOf,
 } from "./fields.js";
 import { capital, isObject, nameAndUnit } from "./labels.js";
+import { listEditor, mapEditor } from "./lists.js";
 import { pointer } from "./pointers.js";
 import { alternatives, documentKind, fits, kindOf } from "./schema.js";
 
-const MOST_ITEMS = 60;
+/** A longer list of things is edited as text. */
+export const MOST_ITEMS = 60;
 const SIMPLE = {
   number: numberEditor, choice: choiceEditor, flag: flagEditor, text: textEditor,
   numbers: numbersEditor, rows: rowsEditor, texts: textsEditor, json: jsonEditor,
@@ -46,29 +48,6 @@ const isSimple = (schema, context) => {
   const shapes = alternatives(schema, context.root);
   return shapes.length === 1 && kindOf(shapes[0], context.root) in SIMPLE;
 };
-
-function groupBox(title, description) {
-  const legend = h("legend", null, title);
-  const fault = h("p", { class: "fault", tabindex: "-1" });
-  const body = h("div", { class: "members" });
-  const element = h(
-    "fieldset",
-    { class: "group-field" },
-    legend,
-    description ? h("p", { class: "hint" }, description) : null,
-    fault,
-    body,
-  );
-  const box = {
-    element,
-    fault: (text) => {
-      fault.textContent = text;
-      element.classList.toggle("wrong", Boolean(text));
-    },
-    focus: () => fault.focus(),
-  };
-  return { box, body, element };
-}
 
 /** An object: what it must have first, then what it may have. */
 export function objectEditor(shape, name, context, { top = false } = {}) {
@@ -144,113 +123,6 @@ function optional(key, schema, context, present) {
   };
   show();
   return { key, element, editor: () => editor };
-}
-
-/** A list of things with buttons to add and to remove. */
-function listEditor(shape, name, context) {
-  const title = titleOf(shape, name);
-  const { box, body, element } = groupBox(title, shape.description);
-  const least = shape.minItems ?? 0;
-  const most = shape.maxItems ?? Infinity;
-  const rows = h("ol", { class: "items" });
-  const add = button(`Add to: ${title}`, () => append(undefined, true), { class: "quiet" });
-  let items = [];
-  fill(body, rows, add);
-
-  function append(value, focus) {
-    const editor = editorFor(shape.items ?? {}, `${title}, one entry`, true, context, value);
-    editor.element.classList.add("one-entry");
-    const remove = button("Remove", () => {
-      items = items.filter((each) => each !== item);
-      item.row.remove();
-      renew();
-      say("Removed.");
-      add.focus();
-    }, { class: "quiet" });
-    const item = { editor, row: h("li", null, editor.element, remove), remove };
-    items.push(item);
-    rows.append(item.row);
-    renew();
-    if (focus) item.row.querySelector("input, select, textarea")?.focus();
-  }
-
-  function renew() {
-    items.forEach((item, k) => {
-      item.remove.setAttribute("aria-label", `Remove entry ${k + 1} of ${title}`);
-      item.remove.hidden = items.length <= least;
-    });
-    add.hidden = items.length >= most;
-  }
-
-  function write(value) {
-    items = [];
-    fill(rows);
-    (value ?? []).forEach((each) => append(each, false));
-    while (items.length < Math.min(least, MOST_ITEMS)) append(undefined, false);
-    renew();
-  }
-
-  write([]);
-  return {
-    ...box,
-    element,
-    write,
-    read(at, reading) {
-      reading.places.set(at, box);
-      box.fault("");
-      return items.map(({ editor }, k) => editor.read(`${at}/${k}`, reading) ?? null);
-    },
-  };
-}
-
-/** Entries by a name that the user gives. */
-function mapEditor(shape, name, context) {
-  const title = titleOf(shape, name);
-  const { box, body, element } = groupBox(title, shape.description);
-  const rows = h("div", { class: "items" });
-  let entries = [];
-  fill(body, rows, button(`Add to: ${title}`, () => append("", undefined, true), { class: "quiet" }));
-
-  function append(key, value, focus) {
-    const id = freshId("key");
-    const input = h("input", { id, type: "text", value: key, autocomplete: "off" });
-    const editor = editorFor(shape.additionalProperties, "value", true, context, value);
-    const entry = { input, editor };
-    const remove = button("Remove", () => {
-      entries = entries.filter((each) => each !== entry);
-      row.remove();
-    }, { class: "quiet", "aria-label": `Remove an entry of ${title}` });
-    const row = h(
-      "div",
-      { class: "map-entry" },
-      h("div", { class: "field" }, h("label", { for: id }, "Name"), input),
-      editor.element,
-      remove,
-    );
-    entries.push(entry);
-    rows.append(row);
-    if (focus) input.focus();
-  }
-
-  return {
-    ...box,
-    element,
-    write(value) {
-      entries = [];
-      fill(rows);
-      for (const [key, inner] of Object.entries(value ?? {})) append(key, inner, false);
-    },
-    read(at, reading) {
-      reading.places.set(at, box);
-      box.fault("");
-      const value = {};
-      for (const { input, editor } of entries) {
-        const read = editor.read(at + pointer(input.value), reading);
-        if (input.value !== "" && read !== undefined) value[input.value] = read;
-      }
-      return value;
-    },
-  };
 }
 
 /** One of several shapes: the shape is chosen first. */

@@ -8,13 +8,18 @@ const MOST_BUTTONS = 3;
 /** The drawings of one answer. `load(view, signal)` gives the response with the SVG. */
 export function pictures({ name, views, load, signal, chosen, onChoose }) {
   const figure = h("figure", { class: "picture" });
-  const buttons = views.map((view) => button(view.title, () => show(view), { "aria-pressed": "false" }));
+  const buttons = views.map((view) => button(view.title, () => choose(view), { "aria-pressed": "false" }));
   const select = h(
     "select",
-    { id: freshId("view"), on: { change: () => show(views[Number(select.value)]) } },
+    { id: freshId("view"), on: { change: () => choose(views[Number(select.value)]) } },
     views.map((view, k) => h("option", { value: String(k) }, view.title)),
   );
   let leave = new AbortController();
+
+  function choose(view) {
+    onChoose?.(view.name);
+    show(view);
+  }
 
   async function show(view) {
     leave.abort();
@@ -22,7 +27,6 @@ export function pictures({ name, views, load, signal, chosen, onChoose }) {
     const { signal: left } = leave;
     buttons.forEach((each, k) => each.setAttribute("aria-pressed", String(views[k] === view)));
     select.value = String(views.indexOf(view));
-    onChoose?.(view.name);
     figure.setAttribute("aria-busy", "true");
     try {
       const response = await load(view.name, AbortSignal.any([left, signal]));

@@ -8,6 +8,7 @@ import { SHAPES } from "./labels.js";
 import { countsText } from "./verdict.js";
 
 const LOOK_AGAIN_MS = 5_000;
+const MOST_FINDINGS = 4;
 
 export async function wallPage({ main, signal, title }) {
   const tiles = h("div", { class: "tiles" });
@@ -50,8 +51,9 @@ async function showPlans(plans, shown, tiles, signal) {
 }
 
 function tileBody(plan, summary) {
-  const serious = (summary?.findings ?? []).filter((finding) => finding.level === "stop");
-  const first = (serious[0] ?? summary?.findings.find((finding) => finding.level === "watch"))?.message;
+  const worst = ["stop", "watch"].flatMap((level) =>
+    (summary?.findings ?? []).filter((finding) => finding.level === level),
+  );
   return [
     h("h2", null, h("a", { href: `#/plans/${encodeURIComponent(plan.id)}` }, plan.title || plan.id)),
     h(
@@ -61,7 +63,10 @@ function tileBody(plan, summary) {
       ` ${summary?.verdict ?? "being calculated"}`,
     ),
     summary ? h("p", null, countsText(summary.findings)) : null,
-    first ? h("p", { class: "first" }, first) : null,
+    worst.length
+      ? h("ul", { class: "plain" }, worst.slice(0, MOST_FINDINGS).map((finding) =>
+          h("li", { class: "first" }, h("span", { class: "mark", "aria-hidden": "true" }, `${SHAPES[finding.level]} `), finding.message)))
+      : null,
   ];
 }
 
