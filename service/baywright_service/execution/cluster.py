@@ -7,14 +7,14 @@ gives up after `distributed.scheduler.allowed-failures` workers (3 unless set th
 import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import Future, InvalidStateError
+from concurrent.futures import Future
 from contextlib import suppress
 from typing import Any
 
 from ..settings import SettingsError
 from . import guard, parcels
 from .failures import Closed, ClusterLost, NotPortable, WorkerDied
-from .processes import ended_in
+from .futures import ended_in, fail, fulfil
 
 #: How long a scheduler may take to answer a new connection.
 CONNECT_S = 5.0
@@ -57,15 +57,22 @@ class OnCluster:
             parcel = parcels.pack(function, arguments)
             client = self._connected()
             inner = client.submit(
-                guard.answered, parcel, deadline_s, self._memory_limit_mib, pure=False
+                guard.answered,
+                parcel,
+                deadline_s,
+                self._memory_limit_mib,
+                guard.release(),
+                pure=False,
             )
         except (NotPortable, ClusterLost, Closed) as error:
             return ended_in(error)
+        except (OSError, RuntimeError):  # lost since it was looked at
+            return ended_in(_lost(self._address))
         job: Future[Any] = Future()
         with self._lock:
             self._open.add(job)
         job.add_done_callback(lambda _: self._forget(job, inner))
-        inner.add_done_callback(lambda _: _settle(job, inner))
+        inner.add_done_callback(lambda _: fulfil(job, lambda: parcels.opened(_reply(inner))))
         return job
 
     def close(self) -> None:
@@ -108,8 +115,7 @@ class OnCluster:
         with self._lock:
             jobs = list(self._open)
         for job in jobs:
-            with suppress(InvalidStateError):
-                job.set_exception(error)
+            fail(job, error)
 
     def _forget(self, job: "Future[Any]", inner: Any) -> None:
         with self._lock:
@@ -117,17 +123,6 @@ class OnCluster:
         if not inner.done():
             with suppress(Exception):
                 inner.cancel()
-
-
-def _settle(job: "Future[Any]", inner: Any) -> None:
-    """End `job` as the dask future `inner` has ended."""
-    with suppress(InvalidStateError):
-        try:
-            job.set_result(parcels.opened(_reply(inner)))
-        except InvalidStateError:
-            raise
-        except BaseException as error:
-            job.set_exception(error)
 
 
 def _reply(inner: Any) -> bytes:

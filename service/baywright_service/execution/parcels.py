@@ -3,6 +3,7 @@
 A pool that pickles for itself breaks, for all its users, on one exception that cannot be unpickled.
 """
 
+import io
 import pickle
 import traceback
 from collections.abc import Callable
@@ -10,14 +11,11 @@ from typing import Any
 
 from ..problems import Problem
 from .failures import NotPortable
+from .futures import RaisedElsewhere
 
 Call = tuple[Callable[..., Any], tuple[Any, ...]]
 
 _PROTOCOL = pickle.HIGHEST_PROTOCOL
-
-
-class RaisedElsewhere(Exception):
-    """Stands for an exception of another process that cannot be brought here as it is."""
 
 
 def pack(function: Callable[..., Any], arguments: tuple[Any, ...]) -> bytes:
@@ -37,8 +35,8 @@ def unpack(parcel: bytes) -> Call:
         call: Call = pickle.loads(parcel)
     except Exception as error:
         raise NotPortable(
-            f"A worker process cannot read a calculation sent to it. ({_words(error)}) The worker "
-            "must have the same versions installed as the service."
+            "A worker process cannot read a calculation sent to it; it must have the same versions "
+            f"installed as the service. ({RaisedElsewhere.of(error)})"
         ) from error
     return call
 
@@ -50,19 +48,31 @@ def carried_out(call: Call) -> bytes:
         return pickle.dumps((function(*arguments), None, ""), _PROTOCOL)
     except MemoryError:
         raise
-    except BaseException as error:
+    except Exception as error:
         return failed(error)
+    except BaseException as error:
+        return failed(RaisedElsewhere.of(error))
 
 
-def failed(error: BaseException) -> bytes:
+def failed(error: Exception) -> bytes:
     """The reply that raises `error` where it is opened."""
     trace = "" if isinstance(error, Problem) else "".join(traceback.format_exception(error))
     try:
-        reply = pickle.dumps((None, error, trace), _PROTOCOL)
+        reply = _plainly((None, error, trace))
         pickle.loads(reply)  # some exceptions can be packed, but not unpacked
     except Exception:
-        return pickle.dumps((None, RaisedElsewhere(_words(error)), trace), _PROTOCOL)
+        return _plainly((None, RaisedElsewhere.of(error), trace))
     return reply
+
+
+def _plainly(value: Any) -> bytes:
+    """Packed as Python does by itself: dask changes for its whole process how exceptions are
+    packed, and only a process that has dask could read them."""
+    file = io.BytesIO()
+    pickler = pickle.Pickler(file, _PROTOCOL)
+    pickler.dispatch_table = {}
+    pickler.dump(value)
+    return file.getvalue()
 
 
 def opened(reply: bytes) -> Any:
@@ -70,13 +80,11 @@ def opened(reply: bytes) -> Any:
     try:
         value, error, trace = pickle.loads(reply)
     except Exception as reason:
-        raise NotPortable(f"A worker's answer cannot be read here. ({_words(reason)})") from reason
+        raise NotPortable(
+            f"A worker's answer cannot be read here. ({RaisedElsewhere.of(reason)})"
+        ) from reason
     if error is None:
         return value
     if trace:
         error.add_note(f"In the worker process:\n{trace}")
     raise error
-
-
-def _words(error: BaseException) -> str:
-    return f"{type(error).__name__}: {error}"

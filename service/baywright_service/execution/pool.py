@@ -13,13 +13,14 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Sequence
-from concurrent.futures import CancelledError, Future, InvalidStateError
+from concurrent.futures import CancelledError, Future
 from contextlib import suppress
 from multiprocessing.connection import Pipe
 from queue import SimpleQueue
 from typing import Any
 
 from .failures import Closed, DeadlinePassed, WorkerDied
+from .futures import fail, fulfil
 from .worker import BEGUN, LEAVES
 
 #: A worker that has not read its first call by then is taken for dead.
@@ -43,14 +44,14 @@ class Job(Future[Any]):
         self.parcel, self.deadline_s, self.opened = parcel, deadline_s, opened
         self._guard = threading.Lock()
         self._worker: Worker | None = None
-        self._given_up = False
+        self._given_up = self._answered = False
 
     def cancel(self) -> bool:
         """Give it up, waiting or running; False where it has ended."""
         if super().cancel():
             return True
         with self._guard:
-            if self.done():
+            if self._answered or self.done():
                 return False
             self._given_up = True
             if self._worker is not None:
@@ -63,27 +64,19 @@ class Job(Future[Any]):
 
     def settle(self, worker: "Worker") -> None:
         """Run in `worker` and end in a value or an exception."""
-        try:
-            self._hold(worker)
-            try:
-                reply = worker.ask(self.parcel, self.deadline_s)
-            finally:
-                self._hold(None)
-            value = self.opened(reply)
-        except BaseException as error:
-            self.fail(error)
-        else:
-            with suppress(InvalidStateError):
-                self.set_result(value)
+        fulfil(self, lambda: self._done_by(worker))
 
-    def fail(self, error: BaseException) -> None:
-        """End in `error`, unless it has ended."""
-        with suppress(InvalidStateError):
-            self.set_exception(error)
+    def _done_by(self, worker: "Worker") -> Any:
+        self._hold(worker)
+        try:
+            reply = worker.ask(self.parcel, self.deadline_s)
+        finally:
+            self._hold(None)
+        return self.opened(reply)
 
     def _hold(self, worker: "Worker | None") -> None:
         with self._guard:
-            self._worker = worker
+            self._worker, self._answered = worker, worker is None
             if self._given_up:
                 raise CancelledError
 
@@ -92,7 +85,7 @@ class Worker:
     """One worker process, seen from its service. Used by the thread that made it."""
 
     def __init__(self, memory_mib: int, warm: Sequence[str]) -> None:
-        self._because: BaseException | None = None
+        self._because: Exception | None = None
         self._socket, theirs = Pipe()
         with theirs:
             given = {
@@ -113,7 +106,7 @@ class Worker:
     @property
     def alive(self) -> bool:
         """Whether it can be asked."""
-        return self._process.poll() is None
+        return self._because is None and self._process.poll() is None
 
     def ask(self, parcel: bytes, deadline_s: float) -> bytes:
         """The reply. Raises DeadlinePassed, WorkerDied and what it was killed for, and has ended
@@ -125,18 +118,21 @@ class Worker:
             if not self._socket.poll(deadline_s):
                 raise DeadlinePassed(f"The run was ended after {deadline_s:g} s.")
             answer = self._socket.recv_bytes()
-        except DeadlinePassed:
+        except DeadlinePassed:  # an OSError as well, as every TimeoutError is
             self.end()
             raise
         except (OSError, EOFError):
             how = self._how_it_ended()
             self.end()
             raise self._because or WorkerDied(f"The worker process {how}.") from None
+        except BaseException:
+            self.end()
+            raise
         if answer[:1] == LEAVES:
             self.end()
         return answer[1:]
 
-    def kill(self, because: BaseException) -> None:
+    def kill(self, because: Exception) -> None:
         """End what runs: it ends in `because`. From any thread."""
         self._because = because
         self._kill()
@@ -149,7 +145,7 @@ class Worker:
 
     def _kill(self) -> None:
         """End the process, whatever it does, with those it started."""
-        if self.alive:
+        if self._process.poll() is None:
             with suppress(ProcessLookupError, PermissionError):
                 os.killpg(self._process.pid, signal.SIGKILL)
 
@@ -181,7 +177,7 @@ class Pool:
         job = Job(parcel, deadline_s, opened)
         with self._lock:
             if self._closed:
-                job.fail(_STOPPING)
+                fail(job, _STOPPING)
                 return job
             self._open_jobs += 1
             if len(self._threads) < min(self._open_jobs, self.most):
@@ -217,12 +213,12 @@ class Pool:
         try:
             worker = self._ready(worker)
             if worker is None:
-                job.fail(_STOPPING)
+                fail(job, _STOPPING)
                 return None
             job.settle(worker)
             return self._ready(worker)
-        except OSError as error:
-            job.fail(WorkerDied(f"No worker process can be started: {error}."))
+        except Exception as error:
+            fail(job, WorkerDied(f"No worker process can be started: {error}."))
             return None
 
     def _ready(self, worker: Worker | None) -> Worker | None:

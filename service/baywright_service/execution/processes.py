@@ -6,6 +6,7 @@ from typing import Any
 
 from . import parcels
 from .failures import NotPortable
+from .futures import ended_in
 from .pool import Pool
 
 
@@ -34,10 +35,3 @@ class WorkerProcesses:
     def close(self) -> None:
         """End the workers, whatever they do."""
         self._pool.close()
-
-
-def ended_in(error: BaseException) -> "Future[Any]":
-    """A future that has ended so already."""
-    future: Future[Any] = Future()
-    future.set_exception(error)
-    return future
