@@ -26,6 +26,7 @@ from .openapi_batches import (
     batch_schemas,
 )
 from .openapi_pages import page_paths
+from .openapi_reports import REPORT, report_parameters, report_paths
 from .openapi_shapes import (
     BODY,
     ID,
@@ -50,6 +51,7 @@ from .openapi_shapes import (
 from .plans import PlanSchema
 from .problems import Problem, problem_types
 from .registry import Registry, installed
+from .report.schemas import FORMS
 from .representations import CSV, DXF, JSON, MEDIA_TYPES, PDF, SVG, forms_of
 from .schemas import DIALECT, new_spec, reference_to
 from .writers.pdf import PAPERS, SCALES
@@ -86,7 +88,7 @@ def document(registry: Registry) -> Json:
     spec.components.response("Accepted", accepted())
     for kind in _statuses():
         spec.components.response(response_name(kind), _problem_response(kind))
-    for path, operations in _fixed_paths(plan):
+    for path, operations in (*_fixed_paths(plan), *report_paths(converter)):
         parameters = operations.pop("parameters", [])
         spec.path(path, operations=operations, parameters=parameters)
     for calculator in registry.calculators.values():
@@ -316,15 +318,15 @@ def _delete(kind: str) -> Json:
 
 
 def _run_plan(plan: Json) -> Json:
-    answer = json_content(ref("PlanAnswer"))
+    answer = {"content": {**json_content(ref("PlanAnswer"))["content"], **REPORT}}
     schema = {"anyOf": [plan, reference_to("plan")]}
     return {
         "operationId": "plan-run",
         "summary": "Run a chain of calculators with references between its steps",
-        "parameters": [PREFER_ASYNC],
+        "parameters": [PREFER_ASYNC, *report_parameters((JSON, *FORMS))],
         "requestBody": {"required": True, **json_content(schema)},
         "responses": {
-            "200": {"description": "Every step, and the findings of all.", **answer},
+            "200": {"description": "Every step and all findings, or the report.", **answer},
             "202": ACCEPTED,
             **problem_responses(*BODY, *LATER, *STORE),
         },

@@ -80,8 +80,8 @@ class StoredAnswers:
                 self._busy.pop(key, None)
 
 
-def key_of(parts: Host, stored: Stored, checked: plans.Checked) -> str:
-    """What the answer depends on, as one digest."""
+def key_of(parts: Host, revision: str, checked: plans.Checked) -> str:
+    """What the answer to a plan of that revision depends on, as one digest."""
     fetched = Fetched(parts.documents)
     for kind in plans.SHARED:
         fetched.named(kind, checked.body.get(kind), f"/{kind}")
@@ -89,7 +89,7 @@ def key_of(parts: Host, stored: Stored, checked: plans.Checked) -> str:
         fetched.fill(step.calculator.inputs_schema(), step.inputs, step.place)
     versions = {step.calculator.name: step.calculator.version for step in checked.steps}
     whole = {
-        "plan": stored.revision,
+        "plan": revision,
         "documents": [document_json(use) for use in fetched.used],
         "calculators": versions,
         "service": service_version(),

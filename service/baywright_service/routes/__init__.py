@@ -9,6 +9,7 @@ from . import (
     pages,
     plans,
     problems,
+    reports,
     session,
     stored_answers,
 )
@@ -21,6 +22,7 @@ BLUEPRINTS = (
     plans.routes,
     documents.routes,
     stored_answers.routes,
+    reports.routes,
     batches.routes,
     batch_results.routes,
     problems.routes,

@@ -10,29 +10,36 @@ from ..contract import DocumentUse
 from ..documents import Fetched, is_reference
 from ..envelope import document_json
 from ..host import host
+from ..json_writer import json_bytes
 from ..problems import errors_from, invalid_input
-from ..representations import respond_json
+from ..report.schemas import FORMS
+from ..representations import JSON, chosen_form, respond
 from .batches import promised
 from .preferring import prefers_async
-from .reading import json_body
+from .reading import json_body, takes
+from .reports import report_response, tell
 
 routes = Blueprint("plans", __name__, url_prefix="/v1/plans")
 
 
 @routes.post("/run")
+@takes("format")
 def run_plan() -> Response:
-    """A plan, or {"id": ...} of a stored one; every step's envelope out.
+    """A plan, or {"id": ...} of a stored one; every step's envelope out, or the report of it all.
 
     `Prefer: respond-async` makes it a batch of one instead.
     """
+    form = chosen_form([JSON, *FORMS])
     sent = json_body()
     body, used = _plan(sent)
     checked = plans.check(body, host().registry, host().documents)
     if prefers_async():
         return promised(sent, lambda: single(body, None))
+    if form != JSON:
+        return report_response([tell(checked, used)], form)
     answer = plans.run(checked, host().documents, host().envelope)
     answer["documents"] = [*map(document_json, used), *answer["documents"]]
-    return respond_json(answer)
+    return respond(json_bytes(answer), JSON)
 
 
 def answer_of(calculator: str, body: Any) -> dict[str, Any]:

@@ -58,27 +58,27 @@ class Asked:
 def answer(id: str) -> Response:
     """The whole answer, as /v1/plans/run gives it."""
     chosen_form([JSON])
-    asked = _asked(id)
+    asked = asked_plan(id)
     tag = asked.etag("answer")
-    return _unchanged(tag) or respond(json_bytes(asked.answered().answer), JSON, etag=tag)
+    return unchanged(tag) or respond(json_bytes(asked.answered().answer), JSON, etag=tag)
 
 
 @routes.get("/summary")
 def summary(id: str) -> Response:
     """The verdict at a glance."""
     chosen_form([JSON])
-    asked = _asked(id)
+    asked = asked_plan(id)
     tag = asked.etag("summary")
-    return _unchanged(tag) or respond(json_bytes(summary_of(asked.answered())), JSON, etag=tag)
+    return unchanged(tag) or respond(json_bytes(summary_of(asked.answered())), JSON, etag=tag)
 
 
 @routes.get("/badge")
 def badge(id: str) -> Response:
     """The verdict as a small picture."""
     chosen_form([SVG])
-    asked = _asked(id)
+    asked = asked_plan(id)
     tag = asked.etag("badge")
-    found = _unchanged(tag)
+    found = unchanged(tag)
     if found is not None:
         return found
     answered = asked.answered()
@@ -89,7 +89,7 @@ def badge(id: str) -> Response:
 @takes("format", "view", "paper", "scale")
 def drawing(id: str, step: str) -> Response:
     """A picture of one step."""
-    asked = _asked(id)
+    asked = asked_plan(id)
     run = asked.answered().run_of(step)
     if not run.calculator.views:
         raise NotFound(f"{run.calculator.name} draws nothing.")
@@ -97,7 +97,7 @@ def drawing(id: str, step: str) -> Response:
     form = chosen_form(forms)
     view, page = chosen_view(run.calculator, form), chosen_page(asked.plan.title)
     tag = asked.etag("drawing", step, form, view, *page.marks)
-    found = _unchanged(tag)
+    found = unchanged(tag)
     if found is not None:
         return found
     content = host().calculate(run.calculator, run.body, run.documents, form, view, page).content
@@ -108,9 +108,9 @@ def drawing(id: str, step: str) -> Response:
 def table(id: str, step: str) -> Response:
     """The table of one step."""
     chosen_form([CSV])
-    asked = _asked(id)
+    asked = asked_plan(id)
     tag = asked.etag("table", step)
-    found = _unchanged(tag)
+    found = unchanged(tag)
     if found is not None:
         return found
     run = asked.answered().run_of(step)
@@ -120,17 +120,17 @@ def table(id: str, step: str) -> Response:
     return respond(content, CSV, etag=tag)
 
 
-def _asked(id: str) -> Asked:
+def asked_plan(id: str) -> Asked:
     """The plan that is asked for. Raises NotFound and PlanNotValid."""
     parts = host()
     stored = parts.documents.current("plan", id) if is_id(id) else None
     if stored is None:
         raise NotFound(f"No plan “{id[:64]}” is stored.")
     checked = plans.check(stored.body, parts.registry, parts.documents)
-    return Asked(stored, checked, key_of(parts, stored, checked))
+    return Asked(stored, checked, key_of(parts, stored.revision, checked))
 
 
-def _unchanged(etag: str) -> Response | None:
+def unchanged(etag: str) -> Response | None:
     """304 where the asker has this already; nothing is calculated then."""
     if not request.if_none_match.contains(etag):
         return None
