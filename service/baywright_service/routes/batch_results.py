@@ -9,9 +9,8 @@ from typing import Any
 from flask import Blueprint, Response, current_app, request, stream_with_context
 from flask.blueprints import BlueprintSetupState
 
-from ..batches import events
+from ..batches import again, events
 from ..batches.model import Base, Batch, Event, Gone, Item
-from ..batches.overrides import applied
 from ..batches.results import (
     Shown,
     address,
@@ -25,7 +24,6 @@ from ..json_writer import digest
 from ..problems import BatchNotFinished, NotFound, TooManyRequests, invalid_parameter
 from ..representations import CSV, EVENTS, JSON, MEDIA_TYPES, NDJSON, chosen_form, respond_json
 from .batches import LOOK_AGAIN_S, TRY_AGAIN_S, cursor_number, existing, paged
-from .plans import answer_of
 from .reading import flag_parameter, takes, whole_parameter
 
 routes = Blueprint("batch-results", __name__, url_prefix="/v1/batches")
@@ -95,14 +93,14 @@ def show_item(id: str, index: int) -> Response:
     if item is None:
         raise NotFound(f"{id} has {batch.total} variants, counted from 0.")
     base = _base(id)
-    body = applied(base.body, item.overrides)
+    body = again.whole(base, item)
     place = f"/v1/calculators/{base.calculator}/run" if base.calculator else "/v1/plans/run"
     shape = _shown(batch).item(item)
     shape["calculator" if base.calculator else "plan"] = base.calculator or body
     if base.calculator:
         shape["inputs"] = body
     if with_answer:
-        shape["answer"] = answer_of(base.calculator, body)
+        shape["answer"] = again.answer(base, item, host().registry, host().envelope)
     own = f"{address(id)}/results/{index}"
     links = {"self": own, "batch": address(id), "run": place, "answer": f"{own}?answer=true"}
     return respond_json({**shape, "links": [{"rel": r, "href": h} for r, h in links.items()]})

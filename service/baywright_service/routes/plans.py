@@ -42,16 +42,6 @@ def run_plan() -> Response:
     return respond(json_bytes(answer), JSON)
 
 
-def answer_of(calculator: str, body: Any) -> dict[str, Any]:
-    """The whole answer of a plan, or of one calculator's inputs where that is named."""
-    parts = host()
-    if calculator:
-        found = parts.registry.find(calculator)
-        return parts.envelope(found, *parts.fetched(found.inputs_schema(), body))
-    checked = plans.check(body, parts.registry, parts.documents)
-    return plans.run(checked, parts.documents, parts.envelope)
-
-
 def _plan(body: Any) -> tuple[Any, tuple[DocumentUse, ...]]:
     if not is_reference(body):
         return body, ()
