@@ -18,7 +18,7 @@ from .drawing_scale import (
 
 Json = Mapping[str, Any]
 
-_APART, _HIGH = 26.0, 60.0
+_APART, _HIGH, _GAP = 26.0, 60.0, 2.6
 
 
 def parallel(value: Json) -> Drawing:
@@ -73,7 +73,18 @@ def _names(best: Sequence[Json], scales: Sequence[Scale]) -> list[Shape]:
     x = (len(scales) - 1) * _APART
     ends = [_run(one, scales)[-1][1] for one in best]
     shapes: list[Shape] = []
-    for one, end, place in zip(best, ends, kept_apart(ends, 2.6), strict=True):
+    for one, end, place in zip(best, ends, _below(kept_apart(ends, _GAP)), strict=True):
         shapes.append(Line(((x, end), (x + 4.0, place)), FINE))
         shapes.append(Label((x + 4.6, place - 0.6), one["id"], 1.6))
     return shapes
+
+
+def _below(places: Sequence[float]) -> list[float]:
+    """The places, moved down as far as the top of the axes asks for, and still kept apart."""
+    order = sorted(range(len(places)), key=lambda k: -places[k])
+    found = list(places)
+    ceiling = _HIGH
+    for k in order:
+        found[k] = min(found[k], ceiling)
+        ceiling = found[k] - _GAP
+    return found

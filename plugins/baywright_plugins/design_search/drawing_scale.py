@@ -1,5 +1,6 @@
 """Values on paper: one scale an objective, and labels that keep apart."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -54,6 +55,21 @@ def scale_of(objective: str, machines: Sequence[Json]) -> Scale:
     one = OBJECTIVES[objective]
     values = [machine[one.field] for machine in machines]
     return Scale(one, min(values), max(values))
+
+
+def ticks(scale: Scale) -> list[float]:
+    """Round values over a scale, about five: steps of 1, 2 or 5 times a power of ten.
+
+    >>> ticks(Scale(OBJECTIVES["parts"], 276, 1184))
+    [400.0, 600.0, 800.0, 1000.0]
+    """
+    span = scale.high - scale.low
+    if span <= 0:
+        return [scale.low]
+    size = 10.0 ** math.floor(math.log10(span / 4))
+    step = next(n * size for n in (1, 2, 5, 10) if n * size >= span / 4.999)
+    first, last = math.ceil(scale.low / step - 1e-9), math.floor(scale.high / step + 1e-9)
+    return [float(f"{k * step:.12g}") for k in range(first, last + 1)]
 
 
 def drawn_machines(value: Json) -> tuple[list[Json], list[Json]]:

@@ -5,16 +5,15 @@ from typing import Any
 
 from baywright_service.contract import Arrow, Circle, Drawing, Ink, Label, Legend, Line, Shape
 
-from .drawing_scale import AXIS, FINE, SET, Scale, drawn_machines, kept_apart, scale_of
+from .drawing_scale import AXIS, FINE, SET, Scale, drawn_machines, kept_apart, scale_of, ticks
 
 Json = Mapping[str, Any]
 Point = tuple[float, float]
 
-_WIDE, _HIGH, _ROOM = 100.0, 62.0, 5.0
+_WIDE, _HIGH, _ROOM = 100.0, 62.0, 8.0
 _STAIRS = Ink("#9a031e", 0.24, (1.2, 0.5))
 _IN_SET = Ink(SET.stroke, 0.25, (), "#0b5394")
 _OTHER = Ink("#52606d", 0.15, (), "#ffffff")
-_TICKS = 5
 
 
 def scatter(value: Json) -> Drawing:
@@ -54,16 +53,16 @@ def _point(x: float, y: float, across: Scale, up: Scale) -> Point:
 
 
 def _staircase(stairs: Sequence[Point], across: Scale, up: Scale) -> tuple[Point, ...]:
-    """Steps through the machines, from left to right; each corner lies where what is seen of the
-    two machines beside it ends."""
+    """Steps through the machines, from left to right, on to the edges of the picture: beyond it
+    in the better direction there is none."""
     points = [_point(x, y, across, up) for x, y in stairs]
-    run: list[Point] = [points[0]]
+    worse = 0.0 if up.objective.more_is_better else _HIGH
+    more = across.objective.more_is_better
+    run: list[Point] = [(0.0, points[0][1]) if more else (points[0][0], worse), points[0]]
     for (x0, y0), (x1, y1) in zip(points[:-1], points[1:], strict=True):
-        corner = (x1, y0) if not across.objective.more_is_better else (x0, y1)
-        run += [corner, (x1, y1)]
-    if len(run) == 1:
-        run.append((run[0][0] + 0.01, run[0][1]))
-    return tuple(run)
+        run += [(x0, y1) if more else (x1, y0), (x1, y1)]
+    last = points[-1]
+    return (*run, (last[0], worse) if more else (_WIDE, last[1]))
 
 
 def _frame(across: Scale, up: Scale) -> list[Shape]:
@@ -74,39 +73,34 @@ def _frame(across: Scale, up: Scale) -> list[Shape]:
         Label((-9.5, _HIGH / 2), f"{up.title}{_unit(up)}, {up.objective.best_words}", 1.9,
               "middle", 90.0, bold=True),
     ]  # fmt: skip
-    for k in range(_TICKS):
-        share = k / (_TICKS - 1)
-        x, y = _ROOM + (_WIDE - 2 * _ROOM) * share, _ROOM + (_HIGH - 2 * _ROOM) * share
-        shapes += [
-            Line(((x, 0.0), (x, _HIGH)), FINE),
-            Line(((0.0, y), (_WIDE, y)), FINE),
-        ]
-        if across.high > across.low or k == _TICKS // 2:
-            shapes.append(Label((x, -3.2), _number(across, share), 1.6, "middle"))
-        if up.high > up.low or k == _TICKS // 2:
-            shapes.append(Label((-1.2, y - 0.6), _number(up, share), 1.6, "end"))
+    for value in ticks(across):
+        x = _ROOM + (_WIDE - 2 * _ROOM) * across.share(value)
+        shapes.append(Line(((x, 0.0), (x, _HIGH)), FINE))
+        shapes.append(Label((x, -3.2), f"{value:g}", 1.6, "middle"))
+    for value in ticks(up):
+        y = _ROOM + (_HIGH - 2 * _ROOM) * up.share(value)
+        shapes.append(Line(((0.0, y), (_WIDE, y)), FINE))
+        shapes.append(Label((-1.2, y - 0.6), f"{value:g}", 1.6, "end"))
     return [*shapes, _better(across, up)]
 
 
 def _better(across: Scale, up: Scale) -> Arrow:
     """Where the better machines are."""
     right, top = across.objective.more_is_better, up.objective.more_is_better
-    x, y = (_WIDE - 1.5 if right else 1.5), (_HIGH - 1.5 if top else 1.5)
-    return Arrow((x + (-6 if right else 6), y + (-6 if top else 6)), (x, y))
+    x, y = (_WIDE - 0.8 if right else 0.8), (_HIGH - 0.8 if top else 0.8)
+    return Arrow((x + (-4 if right else 4), y + (-4 if top else 4)), (x, y))
 
 
 def _unit(scale: Scale) -> str:
     return f" in {scale.objective.unit}" if scale.objective.unit else ""
 
 
-def _number(scale: Scale, share: float) -> str:
-    value = scale.low + (scale.high - scale.low) * share
-    return f"{value:.0f}" if scale.high - scale.low > 20 else f"{value:.2f}"
-
-
 def _names(best: Sequence[Json], across: Scale, up: Scale) -> list[Shape]:
-    """Names beside the points; where points lie close, names are moved up or down."""
+    """Names on the better side of the points, where no other machine is; where points lie close,
+    names are moved up or down."""
     points = [_at(one, across, up) for one in best]
+    side, anchor = (1.3, "start") if across.objective.more_is_better else (-1.3, "end")
+    lift = 0.7 if up.objective.more_is_better else -1.9
     columns: dict[int, list[int]] = {}
     for k, (x, _) in enumerate(points):
         columns.setdefault(int(x // 5), []).append(k)
@@ -114,6 +108,5 @@ def _names(best: Sequence[Json], across: Scale, up: Scale) -> list[Shape]:
     for mine in columns.values():
         places = kept_apart([points[k][1] for k in mine], 2.4)
         for k, y in zip(mine, places, strict=True):
-            x = points[k][0]
-            shapes.append(Label((x + 1.4, y + 0.5), best[k]["id"], 1.5))
+            shapes.append(Label((points[k][0] + side, y + lift), best[k]["id"], 1.5, anchor))
     return shapes

@@ -1,5 +1,6 @@
 """One machine worked out to the end: parts, mass, hours, shortage, strength."""
 
+import math
 from collections import Counter
 from dataclasses import dataclass
 
@@ -13,8 +14,10 @@ from .shapes import Shape
 from .shelf import Account, Shelf
 from .strength import Bench, Held
 
-#: What a strength check costs, in units of about a millisecond: for each shape, and for each hub.
+#: What a strength check costs, in units of about a millisecond: for each shape, and for each hub;
+#: and the share of it that goes into building the shape.
 SHAPE_WORK, HUB_WORK = 35.0, 0.2
+BUILD_SHARE = 0.35
 #: A section with the case of each grip and foot takes about twice as long.
 EVERY_CORNER = 1.6
 #: Counting one machine.
@@ -26,7 +29,8 @@ PROGRAMME_WORK = 10.0
 @dataclass(frozen=True)
 class Worked:
     """A machine worked out. `failed` says why it will not do; its numbers stand all the same as
-    far as they are known. `weakest` is the place of its weakest section."""
+    far as they are known. `weakest` is the place of its weakest section; of a machine that is too
+    weak it is one that will not do, and others may be weaker still."""
 
     machine: Machine
     contents: Contents
@@ -64,10 +68,14 @@ class Evaluation:
     def cost(self, machine: Machine) -> float:
         """Work that it would take, above what has been done already."""
         shapes = dict.fromkeys(self._counting.shapes(machine))
-        return sum(self._shape_cost(shape) for shape in shapes)
+        build = sum(self._build_cost(shape) for shape in shapes)
+        if any(self._bench.too_weak(shape) for shape in shapes):
+            return build
+        return build + sum(self._check_cost(shape) for shape in shapes)
 
-    def of(self, machine: Machine, *, shelf_aside: bool = False) -> Worked:
-        """The machine, worked out; `shelf_aside` passes over what may be bought."""
+    def of(self, machine: Machine, *, shelf_aside: bool = False, whole: bool = False) -> Worked:
+        """The machine, worked out; `shelf_aside` passes over what may be bought, `whole` looks at
+        every section even where one is known to be too weak."""
         self.spent += MACHINE_WORK
         contents = self._counting.of(machine)
         hours = self._build_hours(contents.bays)
@@ -87,29 +95,42 @@ class Evaluation:
         if most is not None and account.to_buy > most and not shelf_aside:
             failed = to_buy_reason(account.to_buy, most, account.pieces, at_least=False)
             return Worked(machine, contents, account, hours, mass, None, 0, failed)
-        held, weakest = self._weakest(contents.shapes)
+        held, weakest = self._weakest(contents.shapes, whole=whole)
         failed_by = self._failed(machine, held, weakest)
         return Worked(machine, contents, account, hours, mass, held, weakest, failed_by)
 
-    def _shape_cost(self, shape: Shape) -> float:
+    def _build_cost(self, shape: Shape) -> float:
+        return 0.0 if self._bench.built(shape) else BUILD_SHARE * _work(shape)
+
+    def _check_cost(self, shape: Shape) -> float:
         if self._bench.knows(shape):
             return 0.0
-        return (SHAPE_WORK + HUB_WORK * hubs_count(shape.bays)) * self._factor
+        return (1.0 - BUILD_SHARE) * _work(shape) * self._factor
 
     def _classes(self, machine: Machine, shapes: tuple[Shape, ...]) -> dict[tuple[int, ...], int]:
         found: Counter[tuple[int, ...]] = Counter()
         heights = [bays[2] for bays in machine.bays]
         joints = [min(a, b) for a, b in zip(heights[:-1], heights[1:], strict=True)]
         for shape, behind, ahead in zip(shapes, [0, *joints], [*joints, 0], strict=True):
-            if not self._bench.built(shape):
-                self.spent += self._shape_cost(shape)
+            self.spent += self._build_cost(shape)
             found.update(self._bench.classes(shape, behind, ahead))
         return dict(found)
 
-    def _weakest(self, shapes: tuple[Shape, ...]) -> tuple[Held, int]:
-        held = [self._bench.held(shape) for shape in shapes]
-        place = min(range(len(held)), key=lambda k: (held[k].reserve, k))
-        return held[place], place
+    def _weakest(self, shapes: tuple[Shape, ...], *, whole: bool) -> tuple[Held, int]:
+        """What is known first, then the largest sections; the first that will not do ends it."""
+        order = sorted(
+            range(len(shapes)),
+            key=lambda k: (not self._bench.knows(shapes[k]), -hubs_count(shapes[k].bays), k),
+        )
+        least, place = Held(math.inf), 0
+        for k in order:
+            self.spent += self._check_cost(shapes[k])
+            held = self._bench.held(shapes[k])
+            if held.reserve < least.reserve:
+                least, place = held, k
+            if least.reserve < 1.0 and not whole:
+                break
+        return least, place
 
     def _failed(self, machine: Machine, held: Held, weakest: int) -> Reason | None:
         sections = self._problem.splits[machine.split].sections
@@ -122,9 +143,10 @@ class Evaluation:
             text = f"{name} folds in {ways}: faces without a diagonal do not hold it."
             return Reason("strength", text, float(held.mechanisms), 0.0, "1", 1.0)
         if held.reserve < 1.0:
+            digits = 2 if held.required - held.factor > 0.01 else 4
             text = (
-                f"{name} slips at {held.factor:.2f} times the load ({held.case}); "
-                f"{held.required:.2f} is wanted."
+                f"{name} slips at {held.factor:.{digits}f} times the load ({held.case}); "
+                f"{held.required:.{digits}f} is wanted."
             )
             return Reason("strength", text, held.factor, held.required, "1", 1.0 - held.reserve)
         return None
@@ -141,3 +163,7 @@ class Evaluation:
             )
             self._hours[bays] = time.hours
         return self._hours[bays]
+
+
+def _work(shape: Shape) -> float:
+    return SHAPE_WORK + HUB_WORK * hubs_count(shape.bays)

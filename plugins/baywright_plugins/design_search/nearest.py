@@ -74,28 +74,34 @@ def _of_check(
 def _of_worked(evaluation: Evaluation, worked: Sequence[Worked]) -> list[NearMiss]:
     """The nearest of those that only strength rules out, and of those only the shelf does."""
     found = []
-    weak = [
-        one for one in worked
-        if one.failed is not None and one.failed.check == "strength" and one.held is not None
-        and one.held.reserve > 0
-    ]  # fmt: skip
-    if weak:
-        best = max(weak, key=lambda one: one.held.reserve if one.held else 0.0)
-        assert best.failed is not None
-        found.append(NearMiss("strength", best.failed, best))
-    lacking = [
-        one for one in worked
-        if one.failed is not None and one.failed.check == "parts" and one.account is not None
-    ]  # fmt: skip
-    for one in sorted(lacking, key=lambda one: one.failed.excess if one.failed else 0.0)[:_TRIED]:
-        if evaluation.spent + evaluation.cost(one.machine) > _WORK:
-            break
-        again = evaluation.of(one.machine, shelf_aside=True)
-        if again.failed is None:
+    weak = [one for one in _failed(worked, "strength") if one.held and one.held.reserve > 0]
+    tried = [
+        evaluation.of(one.machine, whole=True)
+        for one in weak[:_TRIED]
+        if evaluation.spent + evaluation.cost(one.machine) <= _WORK
+    ]
+    for one in sorted(tried, key=_excess)[:1]:
+        assert one.failed is not None
+        found.append(NearMiss("strength", one.failed, one))
+    for one in _failed(worked, "parts")[:_TRIED]:
+        if one.account is None or evaluation.spent + evaluation.cost(one.machine) > _WORK:
+            continue
+        holds = evaluation.of(one.machine, shelf_aside=True)
+        if holds.failed is None:
             assert one.failed is not None
-            found.append(NearMiss("parts", one.failed, again))
+            found.append(NearMiss("parts", one.failed, holds))
             break
     return found
+
+
+def _failed(worked: Sequence[Worked], check: str) -> list[Worked]:
+    """Machines that one check ruled out, the nearest miss first."""
+    out = [one for one in worked if one.failed is not None and one.failed.check == check]
+    return sorted(out, key=_excess)
+
+
+def _excess(worked: Worked) -> float:
+    return worked.failed.excess if worked.failed is not None else 0.0
 
 
 def _numbers(problem: Problem) -> np.ndarray[tuple[int], np.dtype[np.int64]]:

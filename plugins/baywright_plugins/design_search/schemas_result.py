@@ -114,7 +114,8 @@ class ByObjectiveOut(ResultSchema):
 
 
 class LostOut(ValuesOut):
-    """A machine that was worked out and is not in the set, and why."""
+    """A machine that was worked out and is not in the set, and why. Where it is too weak, its
+    reserve is that of one section that will not do."""
 
     id = Text(title="Name of the machine in this answer")
     number = Whole(title="Its number in the space")

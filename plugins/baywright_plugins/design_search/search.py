@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 #: Spaces up to this many machines go through the cheap checks whole.
 ENUMERABLE = 200_000
 #: Work on strength in one search, in units of about a millisecond.
-MOST_WORK = 3500.0
+MOST_WORK = 4000.0
 #: Machines passed over because their strength would take too much work, before it ends.
 MOST_SKIPPED = 2000
 #: Of a large space: rounds, machines drawn at random at first, and in each round beside them.

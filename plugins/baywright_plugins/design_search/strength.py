@@ -77,6 +77,10 @@ class Bench:
     def built(self, shape: Shape) -> bool:
         return shape in self._built
 
+    def too_weak(self, shape: Shape) -> bool:
+        """Whether it is known that it will not do."""
+        return shape in self._held and self._held[shape].reserve < 1.0
+
     def mass_kg(self, shape: Shape) -> float:
         """Mass of a section with its fittings, coupling rods left out."""
         return float(self._build(shape).prepared.model.mass_kg.sum())
