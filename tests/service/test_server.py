@@ -206,8 +206,11 @@ def test_every_setting_is_documented_by_its_variable() -> None:
 
 
 def _service(environment: dict[str, str]) -> subprocess.Popen[str]:
+    """The module as a process that an interrupt reaches even where these tests run behind `&`."""
+    start_it = "import signal, runpy; signal.signal(signal.SIGINT, signal.default_int_handler); "
+    start_it += "runpy.run_module('baywright_service', run_name='__main__')"
     return subprocess.Popen(
-        [sys.executable, "-m", "baywright_service"],
+        [sys.executable, "-c", start_it],
         env={**os.environ, **environment},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
