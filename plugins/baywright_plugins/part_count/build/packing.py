@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil
+from math import ceil, lcm
 
 #: Places tried before the search settles for what it has.
-MOST_TRIES = 20_000
+MOST_TRIES = 5_000
 
 
 @dataclass(frozen=True)
@@ -41,16 +41,25 @@ def pack(sizes: Sequence[Fraction | int], capacity: Fraction | int) -> Packing:
     """
     if any(not 0 < size <= capacity for size in sizes):
         raise ValueError("every lot must be larger than nothing and fit into a bag")
-    order = sorted(range(len(sizes)), key=lambda lot: (-sizes[lot], lot))
-    best = _best_fit(order, sizes, capacity)
-    fewest = fewest_bags(sizes, capacity)
+    whole, room = _in_whole_numbers(sizes, capacity)
+    order = sorted(range(len(whole)), key=lambda lot: (-whole[lot], lot))
+    best = _best_fit(order, whole, room)
+    fewest = fewest_bags(whole, room)
     if len(best) > fewest:
-        search = _Search(order, sizes, capacity, best, fewest)
+        search = _Search(order, whole, room, best, fewest)
         search.place(0, [], [])
         best = search.best
         fewest = fewest if search.cut_short else len(best)
     bags = sorted(tuple(sorted(bag)) for bag in best)
     return Packing(tuple(bags), fewest)
+
+
+def _in_whole_numbers(
+    sizes: Sequence[Fraction | int], capacity: Fraction | int
+) -> tuple[list[int], int]:
+    """The same in units so small that all are whole."""
+    unit = lcm(*(Fraction(size).denominator for size in (*sizes, capacity)))
+    return [int(size * unit) for size in sizes], int(capacity * unit)
 
 
 def fewest_bags(sizes: Sequence[Fraction | int], capacity: Fraction | int) -> int:
@@ -73,11 +82,9 @@ def fewest_bags(sizes: Sequence[Fraction | int], capacity: Fraction | int) -> in
     return best
 
 
-def _best_fit(
-    order: Sequence[int], sizes: Sequence[Fraction | int], capacity: Fraction | int
-) -> list[list[int]]:
+def _best_fit(order: Sequence[int], sizes: Sequence[int], capacity: int) -> list[list[int]]:
     bags: list[list[int]] = []
-    room: list[Fraction | int] = []
+    room: list[int] = []
     for lot in order:
         fitting = [k for k, left in enumerate(room) if left >= sizes[lot]]
         if fitting:
@@ -96,8 +103,8 @@ class _Search:
     def __init__(
         self,
         order: Sequence[int],
-        sizes: Sequence[Fraction | int],
-        capacity: Fraction | int,
+        sizes: Sequence[int],
+        capacity: int,
         best: list[list[int]],
         fewest: int,
     ) -> None:
@@ -107,7 +114,7 @@ class _Search:
         self.best = best
         self.cut_short = False
 
-    def place(self, depth: int, bags: list[list[int]], room: list[Fraction | int]) -> None:
+    def place(self, depth: int, bags: list[list[int]], room: list[int]) -> None:
         if len(bags) >= len(self.best) or len(self.best) == self._fewest:
             return
         if depth == len(self._order):

@@ -122,6 +122,7 @@ class _Walk:
         self._units, self._touching = found.units, found.touching
         self._waiting = set(range(len(found.units)))
         self._frontier: set[int] = set()
+        self._beside_standing = [0] * len(found.units)
         self._run: list[int] = []
         self.in_run = False
 
@@ -137,6 +138,8 @@ class _Walk:
         self._run = [*self._run, chosen] if self.in_run else [chosen]
         self._waiting.discard(chosen)
         self._frontier.discard(chosen)
+        for other in self._touching[chosen]:
+            self._beside_standing[other] += 1
         self._frontier |= set(self._touching[chosen]) & self._waiting
         return self._units[chosen]
 
@@ -153,9 +156,8 @@ class _Walk:
         one = self._units[unit]
         if one.cell is not None:
             beside = bool(self._run) and unit in self._touching[self._run[-1]]
-            return (one.level, not beside, one.key)
-        standing = sum(other not in self._waiting for other in self._touching[unit])
-        return (one.level, -standing, one.key)
+            return (one.level, not beside, one.key, unit)
+        return (one.level, -self._beside_standing[unit], one.key, unit)
 
     def _straight(self, unit: int) -> bool:
         before, last, here = (self._units[k].cell for k in (*self._run[-2:], unit))
