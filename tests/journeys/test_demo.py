@@ -64,6 +64,7 @@ def test_the_demo_needs_nothing_but_its_own_files() -> None:
         assert (examples() / f"{name}.yaml").is_file()
 
 
+@pytest.mark.slow
 def test_the_returns_desk(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

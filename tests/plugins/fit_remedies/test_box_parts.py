@@ -3,6 +3,7 @@
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -88,6 +89,7 @@ def _closing(spec: Json) -> Json:
     return {**spec, "rods": rods}
 
 
+@pytest.mark.slow
 @given(spec=sections())
 @settings(max_examples=16, deadline=None, derandomize=True)
 def test_counts_of_a_box(spec: Json) -> None:

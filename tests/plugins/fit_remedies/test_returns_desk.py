@@ -76,6 +76,7 @@ def test_other_ways_cut_sections_and_cost_more(planned: Result) -> None:
     assert cut["hubs_saved_count"] < 0 and cut["outdone_by"] == 1
 
 
+@pytest.mark.slow
 def test_every_patch_brings_all_through(planned: Result, desk: Desk) -> None:
     """Merged into the inputs, each way and each alternative that serves passes when run again."""
     calculator, body = FitRemedies(), desk()

@@ -44,6 +44,7 @@ def test_floor_ratios_of_a_worked_machine(
     assert smallest(bay, panel, "0.3") == counts
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=60)
 @given(
     st.lists(st.tuples(PITCH, PLAY), min_size=2, max_size=3),
@@ -65,6 +66,7 @@ def test_search_is_complete(pitches: list[tuple[Fraction, Fraction]], most: int)
     assert [r.counts[0] for r in found] == sorted(r.counts[0] for r in found)
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(PITCH, PITCH, PLAY)
 def test_pair_is_the_simplest_fraction_of_its_interval(
@@ -80,6 +82,7 @@ def test_pair_is_the_simplest_fraction_of_its_interval(
         assert not found
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(PITCH, PITCH, PLAY)
 def test_no_smaller_count_satisfies_the_seat_rule(
@@ -101,6 +104,7 @@ def test_exact_repeat_is_the_least_common_multiple() -> None:
     assert exact_repeat(pitches) == Fraction(math.lcm(1200, 848, 514), 10)
 
 
+@pytest.mark.slow
 def test_endless_search_is_given_up() -> None:
     """Much play and many repeats: refused, not waited for."""
     with pytest.raises(SearchTooWide):

@@ -146,6 +146,7 @@ def test_best_ratio_is_as_near_as_the_standard_librarys(target: Fraction, cap: i
     assert ours.denominator <= theirs.denominator
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(FRACTIONS, FRACTIONS)
 def test_simplest_between_has_the_smallest_denominator(one: Fraction, other: Fraction) -> None:

@@ -99,6 +99,7 @@ def test_bearers_are_added_where_no_ratio_holds() -> None:
     assert max(gaps) <= Fraction("84.8")
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(
     st.fractions(min_value=60, max_value=2000, max_denominator=10),

@@ -63,6 +63,7 @@ def test_published_turned_size(case: Any) -> None:
     assert found == pytest.approx(expected, abs=case["tolerance"]["abs"])
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=300)
 @given(st.tuples(SIDE, SIDE), st.tuples(SIDE, SIDE))
 def test_the_lean_agrees_with_carver(
@@ -77,6 +78,7 @@ def test_the_lean_agrees_with_carver(
     assert fits(section, opening) is (needed <= b)
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=150)
 @given(st.tuples(SIDE, SIDE), st.tuples(SIDE, SIDE))
 def test_no_angle_does_better(section: tuple[float, float], opening: tuple[float, float]) -> None:

@@ -60,6 +60,7 @@ def test_complete_sample_is_mean_and_standard_deviation() -> None:
     assert fit.covariance == pytest.approx(expected, abs=1e-12)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("n", "limit", "fraction"), [(12, 0.4, 0.05), (8, 0.2, 0.05), (12, 0.0, end_fraction())]
 )

@@ -5,6 +5,7 @@ import time
 from itertools import product
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -128,6 +129,7 @@ PATTERN = st.sampled_from(sorted(DIAGONALS))
 EVERY = st.integers(0, 3)
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(st.tuples(axis(5), axis(4), axis(6)), PATTERN, EVERY)
 def test_boxes_count_as_brute_force_does(
@@ -170,6 +172,7 @@ def beam_cells(beam: dict[str, Any]) -> set[tuple[int, int, int]]:
     return cells
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(crossings(), PATTERN, EVERY)
 def test_crossing_beams_count_as_brute_force_does(
@@ -188,6 +191,7 @@ def test_crossing_beams_count_as_brute_force_does(
     assert result.value["totals"]["beams_count"] == len(beams)
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(st.tuples(axis(4), axis(3), axis(3)), PATTERN, EVERY)
 def test_explicit_frames_count_the_same(
@@ -219,6 +223,7 @@ def test_explicit_frames_count_the_same(
         ]
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(st.tuples(st.integers(3, 9), st.integers(3, 9), st.integers(3, 9)))
 def test_boxes_follow_the_closed_rule(bays: tuple[int, int, int]) -> None:

@@ -49,6 +49,7 @@ def margin(model: SectionModel, kit: Kit, gone: tuple[int, ...], handling: Handl
     return min(float(s.factor) / handling.required(s.case.kind) for s in states)
 
 
+@pytest.mark.slow
 def test_the_first_to_go_is_the_one_missed_least_of_all() -> None:
     """Every diagonal tried from scratch, against the update of the solved cases."""
     model = small(MASSLESS)
@@ -61,6 +62,7 @@ def test_the_first_to_go_is_the_one_missed_least_of_all() -> None:
     assert best == pytest.approx(max(margins), rel=1e-9)
 
 
+@pytest.mark.slow
 def test_against_every_set_of_a_few() -> None:
     """Seven diagonals may go, all 128 sets tried: what is found holds, and as many go."""
     model = small(KIT)
@@ -81,6 +83,7 @@ def test_against_every_set_of_a_few() -> None:
     assert found.at_most == 7
 
 
+@pytest.mark.slow
 def test_the_changed_play_section_of_the_demo_machine() -> None:
     """All ten cases: it re-solves to its required factors, stands, and nothing more can go."""
     model, handling = model_of("S2"), Handling()

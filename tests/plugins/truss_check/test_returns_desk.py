@@ -86,6 +86,7 @@ def test_story_as_planned(planned: Pair) -> None:
     assert "stand on 4 feet (3.58)" in holds.message and "carry upright (2.72)" in holds.message
 
 
+@pytest.mark.slow
 def test_remedies_hold(planned: Pair, calculator: TrussCheck) -> None:
     """All patches together clear every stop, whoever applies them."""
     inputs, result = planned
@@ -120,6 +121,7 @@ def test_twins_are_computed_once_and_say_so(planned: Pair) -> None:
     assert third["worst_members"][0]["nodes"] != second["worst_members"][0]["nodes"]
 
 
+@pytest.mark.slow
 def test_search_from_bare_changed_plan(check: Callable[[Any], Result]) -> None:
     """Without its second diagonals the changed plan is mended by as many as were chosen apart
     from this project: 20 in S2 for a worst planned case of 1.77, 16 each in S1 and S4."""
@@ -189,6 +191,7 @@ def test_table_has_a_row_for_each_case(planned: Pair, calculator: TrussCheck) ->
     assert all(len(row) == len(table.columns) for row in table.rows)
 
 
+@pytest.mark.slow
 def test_answer_is_byte_for_byte_the_same(changed: Pair, calculator: TrussCheck) -> None:
     """Equal requests give equal bytes."""
     from baywright_service.json_writer import json_bytes

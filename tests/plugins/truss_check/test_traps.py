@@ -390,6 +390,7 @@ def residual_is_met(answer: dict[str, Any], structure: dict[str, Any]) -> None:
             assert "stop" in [f["level"] for f in answer["findings"]]
 
 
+@pytest.mark.slow
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     seed=st.integers(0, 2**31),

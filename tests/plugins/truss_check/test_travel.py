@@ -74,6 +74,7 @@ def test_a_drop_is_told_as_a_range(check: Check) -> None:
     assert finding_of(low, "drop-holds").level == "ok"
 
 
+@pytest.mark.slow
 def test_collapse_of_a_fall_is_that_of_standing_over_the_blow(check: Check) -> None:
     """Worked out from standing, and by the linear program where standing is not among the cases."""
     limits = {"analyses": ["linear", "limit-load"]}

@@ -188,6 +188,7 @@ def test_bad_input_is_named(check: Check, excitation: dict[str, Any], pointer: s
     assert [at for at, _ in refused.value.faults] == [pointer]
 
 
+@pytest.mark.slow
 def test_a_mode_is_drawn(check: Check, calculator: TrussCheck) -> None:
     inputs = calculator.load(body(picture={"section": "S3", "mode": 1}))
     result = calculator.calculate(inputs)
