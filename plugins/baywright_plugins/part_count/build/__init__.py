@@ -22,7 +22,7 @@ SOURCES = (
     Source("Martello and Toth, Knapsack Problems, 1990", "chapter 8, bin packing (from memory)"),
     Source("Graham, Bounds on multiprocessing timing anomalies, 1969", "list scheduling"),
     Source("Snap-Fit Joints for Plastics, a design guide", "page 14, mating force"),
-    Source("HSE INDG438, the ART tool", "A2 repetition, D1 breaks (from memory)"),
+    Source("HSE INDG438, the ART tool", "A2 repetition, D1 breaks (points from memory)"),
 )
 
 ASSUMPTIONS = (

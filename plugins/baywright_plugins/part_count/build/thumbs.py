@@ -50,10 +50,11 @@ class Repetition:
 
 
 def repetition(per_min: float) -> Repetition:
-    """How repetitive the work of one arm is.
+    """How repetitive the work of one arm is; seating a rod end counts as one movement.
 
     Source: HSE INDG438, Assessment of repetitive tasks of the upper limbs (the ART tool), A2:
-    up to 10 a minute low, 11 to 20 moderate, more high; points 0, 3, 6 (from memory).
+    17 a minute is amber, over 20 red (its walk-through); amber from 11, points 0, 3, 6 (from
+    memory).
 
     >>> repetition(7.5)
     Repetition(level='low', points=0)
@@ -66,8 +67,9 @@ def repetition(per_min: float) -> Repetition:
 def pause_points(stretch_min: float) -> int:
     """Points for the longest work without a pause of 5 to 10 minutes.
 
-    Source: HSE INDG438 (the ART tool), D1: under 1 h 0, under 2 h 2, under 3 h 4, under 4 h 6, else
-    8; pauses of 10 s every few minutes the whole time count as under 1 h (from memory).
+    Source: HSE INDG438 (the ART tool), D1: a break is 5 to 10 minutes at least; breaks of 10 s
+    every few minutes the whole time score green too. Under 1 h 0, under 2 h 2, under 3 h 4, under
+    4 h 6, else 8 points (from memory).
 
     >>> pause_points(55.0), pause_points(60.0)
     (0, 2)

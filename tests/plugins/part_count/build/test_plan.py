@@ -11,6 +11,7 @@ import pytest
 
 import baywright_plugins.part_count.build as package
 from baywright_plugins.part_count import PartCount
+from baywright_plugins.part_count.build.changes import built_in, changed
 from baywright_plugins.part_count.examples import EXAMPLES, KIT
 from baywright_service.contract import (
     CannotCalculate,
@@ -27,6 +28,7 @@ from tests.plugins.part_count.conftest import DESK, read
 CALCULATOR = PartCount()
 EXPECTED = read(DESK / "expected.json")["expected"]["parts_changed_plan"]
 SMALL = {"kit": KIT, "frame": {"layout": {"title": "box", "sections": [box("A", 3, 3, 4)]}}}
+WITH_TEAM = next(e.inputs for e in EXAMPLES if "team" in e.inputs)
 MODULES = [module.name for module in pkgutil.iter_modules(package.__path__)]
 
 
@@ -133,6 +135,22 @@ def test_a_known_place_of_a_pair_puts_it_into_its_step(count: Any) -> None:
     assert sum(row["parts"].get("MID", 0) for row in plan["steps"]) == 6
     assert sum(row["parts"].get("R85", 0) for row in plan["steps"]) == 12
     assert plan["snaps_count"] == 2 * (members + 6) == result.value["totals"]["snaps_count"]
+
+
+def test_a_programme_says_which_members_are_pairs_and_which_are_left_out(framed: Any) -> None:
+    """Members 0 to 9: 3 is left out, 5 a pair; 5 is then number 4. Without a member, no guess."""
+    frame, _, _ = framed(SMALL["frame"]["layout"])
+    rows = [
+        {"what": "left-out", "member": 3},
+        {"what": "pair", "member": 5, "first": "R60", "second": "R60", "mid_hub": "MID"},
+        {"what": "left-out"},
+    ]
+    supplies = [{"item": "R120", "built_in_count": 7}]
+    value = {"programme": {"changes": rows, "supplies": supplies}, "parts": []}
+    built, swaps = changed(frame, value)
+    assert len(built.start) == len(frame.start) - 1
+    assert built.start[4] == frame.start[5] and swaps == {4: ("R60", "R60", "MID")}
+    assert built_in(value) == {"R120": 7}
 
 
 def test_checks_come_when_the_plane_stands(desk: Result) -> None:
@@ -261,13 +279,13 @@ def test_pictures_number_every_step_and_show_every_bar(desk: Result, count: Any)
 
 def test_rows_for_a_spreadsheet(desk: Result) -> None:
     """Parts first, as without a team; then a row for each step."""
-    inputs = CALCULATOR.load(EXAMPLES[3].inputs)
+    inputs = CALCULATOR.load(WITH_TEAM)
     result = CALCULATOR.calculate(inputs)
     table = CALCULATOR.table(inputs, result)
     assert all(len(row) == len(table.columns) for row in table.rows)
     kinds = [row[table.columns.index("kind")] for row in table.rows]
     assert kinds.count("step") == result.value["build_plan"]["steps_count"]
-    without = {key: value for key, value in EXAMPLES[3].inputs.items() if key != "team"}
+    without = {key: value for key, value in WITH_TEAM.items() if key != "team"}
     plain = CALCULATOR.load(without)
     parts = CALCULATOR.table(plain, CALCULATOR.calculate(plain))
     assert [row[: len(parts.columns)] for row in table.rows][: len(parts.rows)] == parts.rows

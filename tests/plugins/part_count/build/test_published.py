@@ -104,6 +104,9 @@ def test_mating_force_is_that_of_a_wedge() -> None:
 
 
 def test_points_of_the_assessment() -> None:
+    """The classes of the walk-through, then the points of the tables."""
+    walk = PUBLISHED["art-walkthrough"]
+    assert [repetition(x).level for x in walk["inputs"]["per_min"]] == walk["expected"]["level"]
     repeated, breaks = PUBLISHED["art-repetition"], PUBLISHED["art-breaks"]
     points = [repetition(float(x)).points for x in repeated["inputs"]["per_min"]]
     assert points == repeated["expected"]["points"]
