@@ -80,7 +80,7 @@ def _axis(plan: Row, scale: float, y: float) -> list[Shape]:
         x = _NAME + tick * every * 60 * scale
         shapes.append(Line([(x, y - 1.0), (x, y - 2.2)], _RULE))
         shapes.append(Label((x, y - 5.0), f"{tick * every:g}", 1.3, "middle"))
-    return [*shapes, Label((0.0, y - 5.0), "hours of work", 1.3)]
+    return [*shapes, Label((0.0, y - 5.0), "hours worked", 1.2)]
 
 
 def _nights(plan: Row, scale: float, y: float, nights: int) -> list[Shape]:
