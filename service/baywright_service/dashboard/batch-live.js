@@ -4,6 +4,10 @@ import { read } from "./api.js";
 import { h, pause } from "./dom.js";
 
 const ASK_AGAIN_MS = 1_500;
+// A browser holds few connections to one host; the rest of the page needs some too.
+const MOST_STREAMS = 3;
+
+let streaming = 0;
 
 export const batchPath = (id) => `/v1/batches/${encodeURIComponent(id)}`;
 
@@ -15,66 +19,42 @@ export function isRunning(batch) {
 /** Follow a batch to its end; `show` gets it each time it has moved. */
 export async function follow(id, signal, show) {
   let batch = await read(batchPath(id), { signal });
-  show(batch);
-  while (isRunning(batch)) {
-    await moved(id, signal);
-    batch = await read(batchPath(id), { signal });
+  const moved = (news) => {
+    batch = { ...batch, ...news };
     show(batch);
+  };
+  moved({});
+  while (isRunning(batch)) {
+    if (streaming < MOST_STREAMS) await streamed(id, signal, moved);
+    else await pause(ASK_AGAIN_MS, signal);
+    moved(await read(batchPath(id), { signal }));
   }
   return batch;
 }
 
-/** Until the stream says that something moved; where there is no stream, for a while. */
-async function moved(id, signal) {
-  const stream = streamOf(id, signal);
-  const word = await stream.next();
-  if (word === "none") await pause(ASK_AGAIN_MS, signal);
-}
-
-const streams = new Map();
-
-/** One stream for each batch, kept open between questions. */
-function streamOf(id, signal) {
-  if (streams.has(id)) return streams.get(id);
+/** Told by the service as it happens, until the batch has ended or the stream breaks off. */
+async function streamed(id, signal, moved) {
   const source = new EventSource(`${batchPath(id)}/events`);
-  let wake;
-  let waiting = new Promise((done) => (wake = done));
-  const turn = (word) => {
-    wake(word);
-    waiting = new Promise((done) => (wake = done));
-    if (word === "none") turnNone = true;
-  };
-  let turnNone = false;
-  const close = () => {
+  streaming += 1;
+  try {
+    await new Promise((done, fail) => {
+      source.addEventListener("progress", (event) => moved(JSON.parse(event.data)));
+      source.addEventListener("done", done);
+      source.addEventListener("error", () => pause(ASK_AGAIN_MS, signal).then(done, fail));
+      signal.addEventListener("abort", () => fail(new DOMException("left", "AbortError")));
+    });
+  } finally {
+    streaming -= 1;
     source.close();
-    streams.delete(id);
-  };
-  for (const kind of ["progress", "item-failed"]) source.addEventListener(kind, () => turn("moved"));
-  source.addEventListener("done", () => {
-    close();
-    turn("moved");
-  });
-  source.addEventListener("error", () => {
-    if (source.readyState === EventSource.CLOSED) turn("none");
-  });
-  signal.addEventListener("abort", close);
-  const stream = { next: () => (turnNone ? Promise.resolve("none") : Promise.race([waiting, quiet(signal)])) };
-  streams.set(id, stream);
-  return stream;
-}
-
-/** A stream that says nothing for long is not trusted alone. */
-async function quiet(signal) {
-  await pause(10_000, signal);
-  return "moved";
+  }
 }
 
 /** A batch's progress as a bar with words. */
-export function batchBar(batch) {
+export function batchBar(batch, named = true) {
   const bar = h("progress", { max: 1, "aria-label": "Progress" });
   const words = h("p", { class: "soft" });
   const name = h("a", { href: `#/batches/${encodeURIComponent(batch.id)}` }, batch.title || batch.id);
-  const element = h("div", { class: "batch-bar" }, h("p", null, name), bar, words);
+  const element = h("div", { class: "batch-bar" }, named ? h("p", null, name) : null, bar, words);
   const show = (now) => {
     const { total, successful, failed, dismissed } = countsOf(now);
     const ended = successful + failed + dismissed;

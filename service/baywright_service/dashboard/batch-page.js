@@ -1,19 +1,22 @@
 // One batch: live progress, its results as a sortable table, cancelled or removed by a button.
 
-import { ask, read, readAll } from "./api.js";
+import { Problem, ask, read, readAll } from "./api.js";
 import { batchBar, batchPath, follow, isRunning } from "./batch-live.js";
 import { tableView } from "./csv.js";
 import { button, fill, h, say } from "./dom.js";
+import { lay } from "./drafts.js";
 import { capital, nameAndUnit } from "./labels.js";
 import { partsOf } from "./pointers.js";
+import { scatter } from "./scatter.js";
 import { problemView, verdictBadge } from "./verdict.js";
 
 const MOST_ITEMS = 2_000;
 const RENEW_MS = 2_000;
+const MOST_POINTS = 500;
 
 export async function batchPage({ main, parameters: [id], signal, title }) {
   const first = await read(batchPath(id), { signal });
-  const bar = batchBar(first);
+  const bar = batchBar(first, false);
   const tools = h("div", { class: "tools" });
   const place = h("div", null, h("p", { class: "soft" }, "No result yet."));
   const fault = h("div");
@@ -31,9 +34,20 @@ export async function batchPage({ main, parameters: [id], signal, title }) {
     await ask(batchPath(id), { method: "DELETE" }).then(() => (window.location.hash = "#/batches"), failed);
   }
 
-  async function results(batch) {
+  async function results() {
     const items = await readAll(`${batchPath(id)}/results?limit=1000`, { signal, most: MOST_ITEMS });
-    if (items.length) fill(place, resultsTable(items, batch));
+    if (items.length) fill(place, picture(items, openVariant), resultsTable(items));
+  }
+
+  /** The plan of one variant, as it was calculated. */
+  async function openVariant(index) {
+    try {
+      const { plan } = await read(`${batchPath(id)}/results/${index}`, { signal });
+      if (plan) window.location.hash = `#/open/${lay(plan, `Variant ${index + 1}`)}`;
+      else fill(fault, h("p", { role: "status" }, "This variant holds no plan."));
+    } catch (error) {
+      failed(error);
+    }
   }
 
   const last = await follow(id, signal, (batch) => {
@@ -46,43 +60,56 @@ export async function batchPage({ main, parameters: [id], signal, title }) {
     );
     if (isRunning(batch) && Date.now() - shownAt > RENEW_MS) {
       shownAt = Date.now();
-      results(batch).catch(failed);
+      results().catch(failed);
     }
   });
-  await results(last);
+  await results();
+  if (last.problem) fill(fault, problemView(new Problem(422, last.problem)));
   say(`The batch has ended: ${last.item_counts?.successful ?? 0} variants calculated.`);
 }
 
-function resultsTable(items, batch) {
+const short = (value) => (typeof value === "object" ? JSON.stringify(value) : value ?? "");
+
+/** What varied against what was kept, where both are numbers; a click opens the variant. */
+function picture(items, open) {
+  const points = items
+    .filter((item) => item.status === "successful")
+    .slice(0, MOST_POINTS)
+    .map((item) => ({
+      name: `variant ${item.index + 1}`,
+      values: numbers({ ...item.values, ...item.kept }),
+      level: item.verdict,
+      open: () => open(item.index),
+    }));
+  const names = Object.keys(points[0]?.values ?? {}).filter((name) => {
+    const all = points.map((each) => each.values[name]);
+    return all.every((value) => value !== undefined) && new Set(all).size > 1;
+  });
+  return names.length > 1 ? scatter(points, names, placeText) : null;
+}
+
+const numbers = (values) =>
+  Object.fromEntries(Object.entries(values).filter(([, value]) => typeof value === "number"));
+
+function resultsTable(items) {
   const kept = [...new Set(items.flatMap((item) => Object.keys(item.kept ?? {})))];
-  const varied = variedOf(items, batch);
-  const header = ["no.", ...varied.map((each) => each.words), "verdict", ...kept.map(placeText)];
+  const varied = [...new Set(items.flatMap((item) => Object.keys(item.values ?? {})))];
+  const header = ["no.", ...varied.map(placeText), "verdict", ...kept.map(placeText)];
   const rows = items.map((item) => {
     const problem = item.problem?.errors?.[0]?.detail ?? item.problem?.detail;
     const word = item.verdict
       ? h("span", { "data-sort": item.verdict }, verdictBadge(item.verdict, "tiny"))
       : h("span", { "data-sort": item.status }, problem ? `not calculated: ${problem}` : item.status);
-    return [item.index + 1, ...varied.map((each) => each.of(item)), word, ...kept.map((place) => item.kept?.[place] ?? "")];
+    return [item.index + 1, ...varied.map((place) => short(item.values?.[place])), word, ...kept.map((place) => short(item.kept?.[place]))];
   });
   return tableView("Results of the batch", header, rows, { named: (field) => field });
 }
 
-/** What was varied: told with each item, or worked out from the request's lists. */
-function variedOf(items, batch) {
-  const sets = items.map((item) => item.overrides?.set ?? item.set ?? item.varied ?? item.inputs).filter(Boolean);
-  if (sets.length) {
-    const places = [...new Set(sets.flatMap((set) => Object.keys(set)))];
-    return places.map((place) => ({
-      words: placeText(place),
-      of: (item) => (item.overrides?.set ?? item.set ?? item.varied ?? item.inputs)?.[place] ?? "",
-    }));
-  }
-  const vary = batch.request?.vary ?? [];
-  return vary.length === 1 ? [{ words: placeText(vary[0].pointer), of: (item) => vary[0].values[item.index] ?? "" }] : [];
-}
-
+/** A place in a plan or in its answer, in words: the step by its id, then the last names. */
 function placeText(place) {
-  const parts = partsOf(place).filter((part) => !["steps", "inputs", "result"].includes(part));
-  const words = parts.slice(-3).map((part) => (/^\d+$/.test(part) ? `no. ${Number(part) + 1}` : nameAndUnit(part).filter(Boolean).join(" in ")));
-  return capital(words.join(", "));
+  const [first, step, , ...rest] = partsOf(place);
+  const inner = first === "steps" ? rest : partsOf(place);
+  const words = inner.slice(-3).map((part) => (/^\d+$/.test(part) ? `no. ${Number(part) + 1}` : nameAndUnit(part).filter(Boolean).join(" in ")));
+  const named = first === "steps" && !/^\d+$/.test(step) ? [step, ...words] : words;
+  return capital(named.join(", "));
 }

@@ -3,7 +3,7 @@
 import { freshKey, post, readAll, readDocument, planPath } from "./api.js";
 import { stepsOf, storedAnswer } from "./answers.js";
 import { batchBar, follow, isRunning } from "./batch-live.js";
-import { button, fill, freshId, h, pause } from "./dom.js";
+import { fill, freshId, h, pause } from "./dom.js";
 import { capital, instantText, nameAndUnit } from "./labels.js";
 import { pointer } from "./pointers.js";
 import { problemView } from "./verdict.js";
@@ -49,7 +49,7 @@ async function startForm(wanted, signal) {
   const plan = h("select", { id: id("plan") }, plans.map((each) => h("option", { value: each.id, selected: each.id === wanted }, each.title || each.id)));
   const field = h("select", { id: id("vary") });
   const values = h("input", { id: id("values"), type: "text", inputmode: "decimal", autocomplete: "off" });
-  const keep = h("select", { id: id("keep"), multiple: true, size: 8 });
+  const keep = h("div", { class: "keep" });
   const now = h("p", { class: "hint" });
   const fault = h("div");
   let numbers = new Map();
@@ -57,11 +57,13 @@ async function startForm(wanted, signal) {
   async function choose() {
     const { body } = await readDocument(planPath(plan.value), { signal });
     numbers = new Map(numbersOf(body).map((each) => [each.place, each]));
-    fill(field, [...numbers.values()].map((each) => h("option", { value: each.place }, each.words)));
+    fill(field, byStep([...numbers.values()], (step, entries) =>
+      h("optgroup", { label: step }, entries.map((each) => h("option", { value: each.place }, each.words)))));
     tell();
-    fill(keep, h("option", { value: "" }, "the results are being asked for …"));
+    fill(keep, h("p", { class: "soft" }, "The results are being asked for …"));
     const answer = await storedAnswer(plan.value, body, { signal, glimpse: undefined });
-    fill(keep, resultsOf(body, answer).map((each) => h("option", { value: each.place }, each.words)));
+    fill(keep, byStep(resultsOf(body, answer), (step, entries) =>
+      h("details", null, h("summary", null, `${step} (${entries.length})`), entries.map(tick))));
   }
 
   const tell = () => {
@@ -80,10 +82,10 @@ async function startForm(wanted, signal) {
       return;
     }
     const request = {
-      title: `${numbers.get(field.value).words} of ${plan.selectedOptions[0].textContent}`.slice(0, 200),
+      title: `${capital(field.selectedOptions[0].parentElement.label)}, ${numbers.get(field.value).words} of ${plan.selectedOptions[0].textContent}`.slice(0, 200),
       plan: { id: plan.value },
       vary: [{ pointer: field.value, values: tried }],
-      keep: [...keep.selectedOptions].map((option) => option.value).filter(Boolean),
+      keep: [...keep.querySelectorAll("input:checked")].map((each) => each.dataset.place),
     };
     try {
       const headers = { "Idempotency-Key": freshKey() };
@@ -106,16 +108,27 @@ async function startForm(wanted, signal) {
     labelled("Plan", plan),
     labelled("What to vary", field),
     labelled("Values to try", values, now),
-    labelled("What to keep of each answer", keep, h("p", { class: "hint" }, "Besides the verdict. Choose several with Ctrl or ⌘.")),
+    h("fieldset", { class: "group-field" }, h("legend", null, "What to keep of each answer"), h("p", { class: "hint" }, "Besides the verdict; what is kept is drawn and can be sorted by."), keep),
     fault,
-    h("div", { class: "tools" }, h("button", { type: "submit", class: "primary" }, "Start the batch"), button("Nothing to keep", () => [...keep.options].forEach((option) => (option.selected = false)), { class: "quiet" })),
+    h("div", { class: "tools" }, h("button", { type: "submit", class: "primary" }, "Start the batch")),
   );
+}
+
+/** Entries grouped by their step, each group made into an element. */
+function byStep(entries, make) {
+  const steps = [...new Set(entries.map((each) => each.step))];
+  return steps.map((step) => make(step, entries.filter((each) => each.step === step)));
+}
+
+function tick({ place, words }) {
+  const id = freshId("keep");
+  return h("div", { class: "tick" }, h("input", { type: "checkbox", id, "data-place": place }), h("label", { for: id }, words));
 }
 
 /** Every number among the inputs of a plan's steps. */
 function numbersOf(plan) {
   const found = [];
-  plan.steps.forEach((step, k) => collect(step.inputs ?? {}, `/steps/${k}/inputs`, step.id, found));
+  plan.steps.forEach((step, k) => collect(step.inputs ?? {}, `/steps/${k}/inputs`, step.id, "", found));
   return found;
 }
 
@@ -123,20 +136,20 @@ function numbersOf(plan) {
 function resultsOf(plan, answer) {
   const found = [];
   for (const step of stepsOf(plan, answer)) {
-    collect(step.envelope?.result ?? {}, `/steps/${step.id}/result`, step.id, found, 3);
+    collect(step.envelope?.result ?? {}, `/steps/${step.id}/result`, step.id, "", found, 3);
   }
   return found;
 }
 
-function collect(value, place, words, found, depth = 12) {
+function collect(value, place, step, words, found, depth = 12) {
   if (found.length >= MOST_FIELDS || depth === 0 || typeof value !== "object" || value === null) return;
   const numbers = Array.isArray(value) && value.length > 12;
   if (numbers) return;
   for (const [key, inner] of Object.entries(value)) {
     const name = Array.isArray(value) ? `no. ${Number(key) + 1}` : nameAndUnit(key).filter(Boolean).join(" in ");
-    const here = `${words}, ${name}`;
-    if (typeof inner === "number") found.push({ place: place + pointer(key), words: capital(here), value: inner });
-    else collect(inner, place + pointer(key), here, found, depth - 1);
+    const here = words ? `${words}, ${name}` : capital(name);
+    if (typeof inner === "number") found.push({ place: place + pointer(key), step, words: here, value: inner });
+    else collect(inner, place + pointer(key), step, here, found, depth - 1);
   }
 }
 

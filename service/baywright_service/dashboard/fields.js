@@ -48,7 +48,7 @@ export function fieldBox(shape, name, required, control, { unit, hints = [] } = 
 
 function hintsOf(shape, ...more) {
   const usual = shape.default;
-  const plain = usual !== undefined && typeof usual !== "object" && usual !== null;
+  const plain = usual !== undefined && usual !== "" && typeof usual !== "object";
   const unit = printedUnit(shape["x-unit"]);
   const left = plain ? `Left empty: ${withUnit(capitalless(usual), typeof usual === "number" ? unit : "")}.` : "";
   return [sentence(shape.description), ...more, left];
