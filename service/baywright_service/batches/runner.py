@@ -47,6 +47,7 @@ class Runner:
         self._closing = False
         self._news: SimpleQueue[tuple[Chunk, Future[Any]] | None] = SimpleQueue()
         self._sent: dict[Future[Any], Chunk] = {}
+        self._dropped: set[str] = set()
         self._recovered = False
         self._apart: deque[Chunk] = deque()
         self._unwritten: defaultdict[str, list[Outcome]] = defaultdict(list)
@@ -70,6 +71,7 @@ class Runner:
     def dropped(self, id: str) -> None:
         """End what runs of a batch that was cancelled."""
         with self._lock:
+            self._dropped.add(id)  # a chunk of it may be on its way between claim and worker
             running = [future for future, chunk in self._sent.items() if chunk.batch == id]
         for future in running:
             future.cancel()
@@ -182,6 +184,8 @@ class Runner:
 
     def _fill(self) -> None:
         while len(self._sent) < self._executor.parallel + self._ahead:
+            with self._lock:
+                self._dropped.clear()
             chunk = self._next_apart() or self._next_chunk()
             if chunk is None:
                 return
@@ -225,7 +229,10 @@ class Runner:
         future = self._executor.run(carry_out, (packed, variants), len(variants) * item_s)
         with self._lock:
             self._sent[future] = chunk
+            dropped = chunk.batch in self._dropped
         future.add_done_callback(lambda done: self._news.put((chunk, done)))
+        if dropped:
+            future.cancel()
 
     def _order(self, id: str) -> tuple[bytes, float] | None:
         """What is sent with each chunk of a batch, and the longest that one item may take."""

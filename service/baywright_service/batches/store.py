@@ -2,7 +2,7 @@
 
 import secrets
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import asdict
 from datetime import timedelta
@@ -78,8 +78,8 @@ class BatchStore(WorkQueue):
                 # One statement both looks for the key and takes it.
                 made = connection.execute(_CREATE, row).fetchone()
                 if made:
-                    rows = _items(made[0], spool)
-                    connection.executemany("INSERT INTO item VALUES " + _ITEM_CELLS, rows)
+                    with closing(_items(made[0], spool)) as rows:
+                        connection.executemany("INSERT INTO item VALUES " + _ITEM_CELLS, rows)
         batch = self.get(row[0]) if made else self.of_key(key, fingerprint)
         if batch is None:
             raise sqlite3.IntegrityError("a batch went away while it was made")
@@ -192,7 +192,7 @@ class BatchStore(WorkQueue):
         return batch_of(row)
 
 
-def _items(number: int, spool: Spool) -> Iterator[tuple[Any, ...]]:
+def _items(number: int, spool: Spool) -> Generator[tuple[Any, ...], None, None]:
     for index, same_as, overrides in spool.rows():
         yield number, index, ACCEPTED if same_as is None else SAME, same_as, overrides
 
