@@ -159,4 +159,85 @@ EXAMPLES = (
             },
         },
     ),
+    Example(
+        "Two touring towers and a stand from two shelves: pairs in line, packs, sawing, spares and "
+        "an old machine to take apart",
+        {
+            "kit": KIT,
+            "machines": [
+                {
+                    "id": "tower",
+                    "count": 2,
+                    "frame": {"layout": {"title": "tower", "sections": [_box("T", 3, 3, 5)]}},
+                    "accessories": [{"item": "ball-48", "count": 30, "title": "balls"}],
+                },
+                {
+                    "id": "stand",
+                    "frame": {"layout": {"title": "stand", "sections": [_box("S", 4, 3, 2)]}},
+                },
+            ],
+            "stock": {
+                "counts": [
+                    {"item": "R60", "on_hand_count": 14},
+                    {"item": "R85", "on_hand_count": 60},
+                    {"item": "R120", "on_hand_count": 520},
+                    {"item": "R170", "on_hand_count": 270},
+                    {"item": "H18", "on_hand_count": 120},
+                    {"item": "H2P", "on_hand_count": 120},
+                    {"item": "MID", "on_hand_count": 30},
+                    {"item": "ball-48", "on_hand_count": 60},
+                ]
+            },
+            "more_shelves": [
+                {
+                    "id": "club-cellar",
+                    "piece_cost": 0.02,
+                    "stock": {"counts": [{"item": "R170", "on_hand_count": 10}]},
+                }
+            ],
+            "programme": {
+                "ways": ["pairs", "leave-out"],
+                "offers": [
+                    {"item": "R170", "pieces_count": 25, "price": 2.4},
+                    {"item": "H2P", "pieces_count": 20, "price": 5.0},
+                ],
+                "pair_cost": 0.05,
+                "minute_cost": 0.1,
+                "sawing": {
+                    "kerf_mm": 2.0,
+                    "cut_cost": 0.02,
+                    "bars": [
+                        {"id": "dowel-1000", "length_mm": 1000, "diameter_mm": 8, "price": 0.6}
+                    ],
+                },
+                "breakage": {
+                    "shows_count": 30,
+                    "parts": [
+                        {"item": "R120", "broken_per_1000_pieces_per_show": 0.3},
+                        {"item": "H18", "share_ratio": 0.02},
+                    ],
+                },
+                "salvage": [
+                    {
+                        "id": "old-tower",
+                        "groups": [
+                            {
+                                "id": "top",
+                                "dismantle_min": 12,
+                                "parts": [
+                                    {"item": "R170", "count": 24},
+                                    {"item": "H2P", "count": 16},
+                                ],
+                            },
+                            {
+                                "id": "base",
+                                "dismantle_min": 25,
+                                "parts": [{"item": "R120", "count": 60}],
+                            },
+                        ],
+                    }
+                ],
+            },
+        },
+    ),
 )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from .sheet import Sheet, Solved, in_order
 
 #: Ways to cut one length that are tried; said where there are more.
-MOST_PATTERNS = 2000
+MOST_PATTERNS = 600
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,9 @@ def cut_patterns(
 ) -> Patterns:
     """Every way to cut a length that leaves no room for one piece more, longest pieces first.
 
+    Where there are more ways than `most`, those that hold as many as they can of one length
+    stand before the rest, so that every piece can be had without much waste.
+
     Args:
         pieces_um: wanted lengths, above 0, none twice.
         kerf_um: width of the saw cut between two pieces.
@@ -64,7 +67,7 @@ def cut_patterns(
     """
     order = sorted(range(len(pieces_um)), key=lambda k: -pieces_um[k])
     sizes = [pieces_um[k] + kerf_um for k in order]
-    found: list[Pattern] = []
+    found: list[tuple[int, ...]] = []
 
     def fill(place: int, room: int, taken: list[int]) -> bool:
         """False where the bound is reached."""
@@ -73,10 +76,7 @@ def cut_patterns(
                 return True
             if len(found) == most:
                 return False
-            pieces = [0] * len(order)
-            for number, k in enumerate(order):
-                pieces[k] = taken[number]
-            found.append(Pattern(tuple(pieces), max(room - kerf_um, 0)))
+            found.append(tuple(taken))
             return True
         top = room // sizes[place]
         # The shortest piece fills what is left: anything less would hold one more.
@@ -87,7 +87,30 @@ def cut_patterns(
         )
 
     complete = fill(0, length_um + kerf_um, []) if sizes else True
-    return Patterns(tuple(found), complete)
+    if not complete:
+        found = list(dict.fromkeys([*_mostly_one(length_um + kerf_um, sizes), *found]))
+    ways = []
+    for taken in found:
+        pieces = [0] * len(order)
+        for number, k in enumerate(order):
+            pieces[k] = taken[number]
+        used = sum(number * size for number, size in zip(taken, sizes, strict=True))
+        ways.append(Pattern(tuple(pieces), max(length_um - used, 0)))
+    return Patterns(tuple(ways), complete)
+
+
+def _mostly_one(room: int, sizes: Sequence[int]) -> list[tuple[int, ...]]:
+    """As many of each length as a length holds, the rest filled with the longest that fit."""
+    ways = []
+    for first in range(len(sizes)):
+        if sizes[first] > room:
+            continue
+        taken, left = [0] * len(sizes), room
+        for place in (first, *range(len(sizes))):
+            taken[place] += left // sizes[place]
+            left %= sizes[place]
+        ways.append(tuple(taken))
+    return ways
 
 
 @dataclass(frozen=True)
@@ -109,7 +132,7 @@ class CutPlan:
 
 
 def fewest_lengths(
-    length_um: int, demand: Mapping[int, int], kerf_um: int, *, most_nodes: int = 2000
+    length_um: int, demand: Mapping[int, int], kerf_um: int, *, most_nodes: int | None = None
 ) -> CutPlan:
     """The fewest equal lengths for `demand` pieces of each size: the cutting-stock problem.
 

@@ -17,7 +17,6 @@ _FAINT = Ink("#9aa5b1", 0.1)
 _PAIR = Ink("#0b5394", 0.5)
 _OUT = Ink("#9a031e", 0.4, (1.0, 0.8))
 _RULE = Ink("#9aa5b1", 0.1)
-_NEED = Ink("#1f2933", 0.45)
 
 #: What a bar is made of, in order: field, ink, words.
 _PIECES = (
@@ -26,6 +25,8 @@ _PIECES = (
     ("sawn_count", Ink("#1f2933", 0.2, (0.6, 0.5), "#ffffff"), "sawn (dashed outline)"),
     ("bought_count", Ink("#1f2933", 0.2, (), "none", True), "bought (hatched)"),
     ("still_short_count", Ink("#9a031e", 0.4, (1.6, 0.8), "#ffffff"), "missing (heavy dashes)"),
+    ("saved_count", Ink("#1f2933", 0.3, (0.15, 0.5), "#f5f7fa"), "replaced or left out (dotted)"),
+    ("idle_count", Ink("#1f2933", 0.15, (), "#ffffff"), "left on the shelf (outline)"),
 )
 
 _ROW, _NAME, _BAR, _TEXT = 9.0, 34.0, 90.0, 3.2
@@ -44,9 +45,17 @@ class _Sheet:
 
 
 def draw_supplies(programme: Row, title: str) -> Drawing:
-    """Each part on a scale of its own: what it is made up of, and a mark at what was needed."""
-    rows = programme["supplies"][:_MOST_ROWS]
-    sheet = _Sheet(_NAME + _BAR + 100.0, _ROW * (len(rows) + 1))
+    """Each part on a scale of its own: what is used, saved by changes, and left on the shelf."""
+    rows = [
+        {
+            **row,
+            "saved_count": max(row["needed_count"] - row["built_in_count"], 0),
+            "idle_count": row["on_shelf_count"] - row["from_shelf_count"],
+        }
+        for row in programme["supplies"][:_MOST_ROWS]
+    ]
+    longest = max((len(_words(row)) for row in rows), default=0)
+    sheet = _Sheet(_NAME + _BAR + max(100.0, 2.0 * longest), _ROW * (len(rows) + 1))
     shapes: list[Shape] = [Line(((0.0, 0.0), (sheet.width, 0.0)), Ink("#1f2933", 0.25))]
     used: dict[str, None] = {}
     for place, row in enumerate(rows):
@@ -54,8 +63,6 @@ def draw_supplies(programme: Row, title: str) -> Drawing:
         shapes += _supply(row, y + 1.0, sheet, used)
         shapes.append(Line(((0.0, y - 0.6), (sheet.width, y - 0.6)), _RULE))
     legend = [Legend(ink, words) for field, ink, words in _PIECES if field in used]
-    if any(row["needed_count"] != row["built_in_count"] for row in rows):
-        legend.append(Legend(_NEED, "needed before any change (upright mark)"))
     words = "; ".join(f"{row['item']}: {_words(row)}" for row in rows)
     return Drawing(
         f"Where parts come from: {title}", f"Each part on its own scale. {words}.", shapes, legend
@@ -64,7 +71,7 @@ def draw_supplies(programme: Row, title: str) -> Drawing:
 
 def _supply(row: Row, y: float, sheet: _Sheet, used: dict[str, None]) -> list[Shape]:
     made_up = sum(row[field] for field, _, _ in _PIECES)
-    scale = _BAR / max(made_up, row["needed_count"], 1)
+    scale = _BAR / max(made_up, 1)
     shapes: list[Shape] = [sheet.text(0.0, y + 1.4, row["item"], bold=True)]
     x = _NAME
     for field, ink, _ in _PIECES:
@@ -79,22 +86,18 @@ def _supply(row: Row, y: float, sheet: _Sheet, used: dict[str, None]) -> list[Sh
         else:
             shapes.append(Polygon(corners, ink))
         x += wide
-    if row["needed_count"] != row["built_in_count"]:
-        at = _NAME + row["needed_count"] * scale
-        shapes.append(Line(((at, y - 0.8), (at, y + 5.8)), _NEED))
     bold = bool(row["bought_count"] or row["still_short_count"])
     shapes.append(sheet.text(_NAME + _BAR + 3.0, y + 1.4, _words(row), bold=bold))
     return shapes
 
 
 def _words(row: Row) -> str:
-    said = [f"{row['built_in_count']} built in"]
-    if row["needed_count"] > row["built_in_count"]:
-        said[0] += f" for {row['needed_count']} needed"
+    said = [f"{row['from_shelf_count']} of {row['on_shelf_count']} on the shelf"]
     for field, word in (
-        ("reserve_count", "spare"),
+        ("saved_count", "replaced"),
+        ("reserve_count", "as spares"),
         ("sawn_up_count", "sawn up"),
-        ("salvaged_count", "from old machines"),
+        ("salvaged_count", "salvaged"),
         ("sawn_count", "sawn"),
         ("bought_count", "bought"),
         ("still_short_count", "MISSING"),

@@ -5,6 +5,7 @@ from typing import Any
 
 from baywright_service.contract import Finding, Measure, Remedy
 
+from .cutting import MOST_PATTERNS
 from .reading import Answer
 from .strength import KEPT_RATIO
 
@@ -21,7 +22,7 @@ def programme_findings(answer: Answer, value: Row) -> list[Finding]:
         *_spares(value),
         *_strength(answer, value),
         *_unknown(answer, value),
-        *_proof(value),
+        *_proof(answer, value),
     ]
 
 
@@ -53,7 +54,8 @@ def _missing(value: Row) -> list[Finding]:
 def _to_buy(value: Row) -> list[Finding]:
     rows = value["purchases"]
     if not rows:
-        return []
+        lacking = value["missing_count"] + sum(r["reserve_short_count"] for r in value["supplies"])
+        return [] if lacking else _all_there(value)
     lines = _listed([_line(row) for row in rows])
     total = value["purchase_total"]
     price = f", {total:g} in all" if total else ""
@@ -65,6 +67,23 @@ def _to_buy(value: Row) -> list[Finding]:
             Remedy(f"Order {lines}."),
         )
     ]  # fmt: skip
+
+
+def _all_there(value: Row) -> list[Finding]:
+    pieces = sum(row["built_in_count"] + row["reserve_count"] for row in value["supplies"])
+    if not pieces:
+        return []
+    done = [
+        words
+        for key, words in (
+            ("changes", "the changes"), ("cuts", "the sawing"), ("salvage", "the old machines")
+        )
+        if value[key]
+    ]  # fmt: skip
+    given = f"With {_listed(done)} all" if done else "All"
+    message = f"{given} {pieces} pieces, spares included, are there: nothing has to be bought."
+    at = ("/programme/supplies",)
+    return [Finding("all-there", "ok", message, at, Measure(pieces, pieces))]
 
 
 def _line(row: Row) -> str:
@@ -194,14 +213,27 @@ def _strength(answer: Answer, value: Row) -> list[Finding]:
         found.append(
             Finding("holds-with-changes", "ok", message, ("/programme/strength",), measure)
         )
-    refused, given_up = value["refused_positions_count"], answer.chosen.given_up
-    if refused or given_up:
-        message = f"The strength check turned down {refused} positions; they keep their rods."
-        if given_up:
-            names = _listed([answer.chosen.sites[number].id for number in given_up])
-            message += f" No set of changes held in {names}: it keeps all of its rods."
-        found.append(Finding("changes-refused", "watch", message, ("/programme/changes",)))
-    return found
+    return [*found, *_refused(answer, value)]
+
+
+def _refused(answer: Answer, value: Row) -> list[Finding]:
+    chosen = answer.chosen
+    refused, messages = value["refused_positions_count"], []
+    if refused:
+        messages.append(
+            f"Checks of strength and of locked two-part hubs turned down {refused} positions; they "
+            f"keep their rods."
+        )
+    for site, most in chosen.failed.items():
+        name, made = chosen.sites[site].id, chosen.changed(site)
+        if site in chosen.given_up:
+            messages.append(f"No set of changes held in {name}: it keeps all of its rods.")
+        else:
+            messages.append(f"{name} holds with {made} changes, not with {most}.")
+    if not messages:
+        return []
+    text = " ".join(messages[:6])
+    return [Finding("changes-refused", "watch", text, ("/programme/changes",))]
 
 
 def _unknown(answer: Answer, value: Row) -> list[Finding]:
@@ -222,13 +254,22 @@ def _unknown(answer: Answer, value: Row) -> list[Finding]:
     return [Finding("loads-unknown", "watch", message, ("/programme/light_positions",))]
 
 
-def _proof(value: Row) -> list[Finding]:
+def _proof(answer: Answer, value: Row) -> list[Finding]:
     if value["proven_best"]:
         return []
+    reasons = []
+    if value["gap_ratio"]:
+        open_aim = next(aim for aim in value["aims"] if not aim["proven"])
+        what = open_aim["aim"].replace("-", " ")
+        reasons.append(
+            f"the {what} come to {open_aim['value']:g}, and less than {open_aim['at_least']:g} is "
+            f"impossible"
+        )
+    if not answer.task.supply.sawing_complete:
+        reasons.append(f"only the first {MOST_PATTERNS} ways to saw a length were tried")
     message = (
-        f"This set is good, but not proven the best: the search was bounded, and what is not "
-        f"proven is {value['gap_ratio']:.1%} at most of what it counts. Ask for fewer ways at "
-        f"once to have it proven."
+        f"This set is good, but not proven the best: {' and '.join(reasons)}. Ask for fewer ways "
+        f"at once to have it proven."
     )
-    measure = Measure(round(float(value["gap_ratio"]), 6), 0.0)
+    measure = Measure(value["gap_ratio"], 0.0)
     return [Finding("not-proven-best", "watch", message, ("/programme/gap_ratio",), measure)]

@@ -12,7 +12,7 @@ from .placing import Copies
 from .positions import compression_of
 from .reading import Answer
 from .rounds import Verdict
-from .sheet import Solved
+from .sheet import PROVEN, Solved
 from .strength import crossed
 
 Row = dict[str, Any]
@@ -41,14 +41,13 @@ def record_of(answer: Answer) -> Row:
     changes, count = change_rows(answer)
     return {
         "proven_best": _proven(solved, answer),
-        "gap_ratio": solved.gap,
+        "gap_ratio": _gap(solved),
         "aims": [
             {
                 "aim": words.replace(" ", "-"),
                 "value": _rounded(solved.values[aim]),
                 "at_least": _rounded(solved.bounds[aim]),
-                "proven": solved.values[aim] - solved.bounds[aim]
-                <= 1e-6 * max(1.0, abs(solved.values[aim])),
+                "proven": _closed(solved, aim),
             }
             for aim, words in _WORDS.items()
         ],
@@ -85,11 +84,17 @@ def record_of(answer: Answer) -> Row:
 
 
 def _proven(solved: Solved, answer: Answer) -> bool:
-    close = all(
-        solved.values[aim] - solved.bounds[aim] <= 1e-6 * max(1.0, abs(solved.values[aim]))
-        for aim in MAIN_AIMS
-    )
-    return close and answer.task.supply.sawing_complete
+    return not _gap(solved) and answer.task.supply.sawing_complete
+
+
+def _closed(solved: Solved, aim: str) -> bool:
+    return solved.gap_of(aim) <= PROVEN
+
+
+def _gap(solved: Solved) -> float:
+    """The largest share of a main aim that is not proven, 0 where all are."""
+    gap = max(solved.gap_of(aim) for aim in MAIN_AIMS)
+    return 0.0 if gap <= PROVEN else _rounded(gap)
 
 
 def supply_row(answer: Answer, item: str, flow: Flow) -> Row:

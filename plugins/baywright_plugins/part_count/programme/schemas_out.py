@@ -172,7 +172,9 @@ class ProgrammeOut(ResultSchema):
     """The best set of changes and where every part comes from."""
 
     proven_best = Flag(title="Proven: nothing is missing that need not be, at the least cost")
-    gap_ratio = Num("1", title="Largest share of an aim that is not proven")
+    gap_ratio = Num(
+        "1", title="Largest share of pieces missing, cost or pieces bought that is not proven"
+    )
     aims = ListOf(AimSchema, title="What is made least, in order of rank")
     cost = Num("1", title="Cost in the currency of the prices")
     missing_count = Whole(title="Pieces missing for what is built in")

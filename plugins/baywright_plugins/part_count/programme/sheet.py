@@ -7,8 +7,13 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-#: Branch-and-bound nodes for one aim: a bound on work that does not depend on the clock.
+#: Branch-and-bound nodes for one aim times variables: a bound on work that does not depend on
+#: the clock.
+MOST_WORK = 200_000
 MOST_NODES = 2000
+FEWEST_NODES = 60
+#: A gap below this is rounding.
+PROVEN = 1e-6
 
 Terms = Mapping[int, float]
 
@@ -51,21 +56,19 @@ class Solved:
     @property
     def gap(self) -> float:
         """The largest share of an aim's value that is not proven; 0 where all are."""
-        return max(
-            (self._gap(aim) for aim in self.values),
-            default=0.0,
-        )
+        return max((self.gap_of(aim) for aim in self.values), default=0.0)
 
-    def _gap(self, aim: str) -> float:
+    def gap_of(self, aim: str) -> float:
+        """Share of one aim's value that is not proven."""
         value, bound = self.values[aim], self.bounds[aim]
         return max(0.0, value - bound) / max(abs(value), 1.0)
 
     @property
     def optimal(self) -> bool:
-        return self.gap <= 1e-6
+        return self.gap <= PROVEN
 
 
-def in_order(sheet: Sheet, aims: Sequence[str], *, most_nodes: int = MOST_NODES) -> Solved:
+def in_order(sheet: Sheet, aims: Sequence[str], *, most_nodes: int | None = None) -> Solved:
     """The least of the first aim; among those the least of the second; and so on.
 
     Each aim is one integer programme, with what the aims before it reached as rows. An aim that
@@ -73,7 +76,8 @@ def in_order(sheet: Sheet, aims: Sequence[str], *, most_nodes: int = MOST_NODES)
 
     Args:
         aims: names of aims of the sheet; one that no variable adds to counts as reached.
-        most_nodes: bound on the work for one aim; beyond it the gap is given.
+        most_nodes: bound on the nodes for one aim, beyond which the gap is given; left out, by
+            the number of variables.
 
     Raises NoWholeAnswer.
     Source: lexicographic goal programming; scipy.optimize.milp (HiGHS), branch and bound.
@@ -85,6 +89,9 @@ def in_order(sheet: Sheet, aims: Sequence[str], *, most_nodes: int = MOST_NODES)
     >>> found.x, found.values["cost"], found.optimal
     ((1, 2), 10.0, True)
     """
+    if most_nodes is None:
+        share = MOST_WORK // max(len(sheet.most), 1)
+        most_nodes = min(MOST_NODES, max(FEWEST_NODES, share))
     rows = list(sheet.rows)
     x: tuple[int, ...] | None = None
     values: dict[str, float] = {}
