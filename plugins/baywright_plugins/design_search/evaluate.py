@@ -73,6 +73,10 @@ class Evaluation:
             return build
         return build + sum(self._check_cost(shape) for shape in shapes)
 
+    def buildable(self, machine: Machine) -> bool:
+        """Whether second diagonals given one by one go in."""
+        return self._counting.fits(machine)
+
     def of(self, machine: Machine, *, shelf_aside: bool = False, whole: bool = False) -> Worked:
         """The machine, worked out; `shelf_aside` passes over what may be bought, `whole` looks at
         every section even where one is known to be too weak."""
@@ -140,7 +144,7 @@ class Evaluation:
             return Reason("strength", text, 0.0, 1.0, "1", 1.0)
         if held.mechanisms:
             ways = "one way" if held.mechanisms == 1 else f"{held.mechanisms} ways"
-            text = f"{name} folds in {ways}: faces without a diagonal do not hold it."
+            text = f"{name} folds in at least {ways}: faces without a diagonal do not hold it."
             return Reason("strength", text, float(held.mechanisms), 0.0, "1", 1.0)
         if held.reserve < 1.0:
             digits = 2 if held.required - held.factor > 0.01 else 4

@@ -81,6 +81,10 @@ class Counting:
             panels,
         )
 
+    def fits(self, machine: Machine) -> bool:
+        """Whether the second diagonals that are given one by one each cross a face."""
+        return not any(self._drawings.fault(shape) for shape in self.shapes(machine))
+
     def shapes(self, machine: Machine) -> tuple[Shape, ...]:
         split = self._problem.splits[machine.split]
         carries = lifts_stand_in(self._problem, split)

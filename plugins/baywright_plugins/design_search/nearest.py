@@ -61,6 +61,7 @@ def _of_check(
             for row in order.tolist()
             if np.isfinite(excess[row])
         ]
+    ranked = [item for item in ranked if evaluation.buildable(item[1])]
     ranked.sort(key=lambda item: (item[0], item[1].number))
     for _, machine in ranked[:_TRIED]:
         if evaluation.spent + evaluation.cost(machine) > _WORK:

@@ -20,6 +20,7 @@ from ..truss_check.frame_check import (
 )
 from ..truss_check.handling import LEANING
 from ..truss_check.schemas import TrussCheckInputs
+from .folding import mechanisms_at_least
 from .problem import Problem
 from .shapes import Drawings, Shape
 
@@ -35,7 +36,7 @@ _AHEAD, _BEHIND = (1 << DIRECTIONS.index((x, 0, 0)) for x in (1, -1))
 class Held:
     """`reserve`: least factor of first slip over what is wanted, over all cases that count.
 
-    `mechanisms` above 0: it folds, and nothing else is known. `undecided` says why nothing could
+    `mechanisms` above 0: it folds in at least so many ways, and nothing else is known. `undecided` says why nothing could
     be worked out.
     """
 
@@ -127,6 +128,9 @@ class Bench:
 
     def _check(self, shape: Shape) -> Held:
         built = self._build(shape)
+        folds = mechanisms_at_least(built.prepared.model.part)
+        if folds:
+            return Held(0.0, mechanisms=folds)
         try:
             (answer,) = check_sections(
                 [built.prepared], self._given, self._problem.kit, with_limits=False

@@ -147,7 +147,7 @@ def test_second_diagonals_one_by_one_need_a_face(
     problem = problem_of(load(small(bracings=[{"id": "b", "second_diagonals": {"S1": [pair]}}])))
     rod = problem.kit.rod_index["R120"]
     seconds = problem.bracings[0].seconds["S1"]
-    fault = Drawings(problem).fault(Shape((rod,) * 3, (2, 2, 4), 0, (), seconds))  # type: ignore[arg-type]
+    fault = Drawings(problem).fault(Shape((rod,) * 3, (2, 2, 4), 0, (), seconds))
     assert (fault == "") == fits
     if not fits:
         assert str(pair[0]) in fault
