@@ -1,6 +1,7 @@
 """A file that asks for a batch: quantities in the plan, in what varies, and in patches."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 from .files import Loaded
@@ -66,7 +67,9 @@ class _Request:
             return {**patch, "json_patch": operations}
         if self.schema is not None:
             return self._taken(converted(patch, self.schema, at))
-        return self._taken(plan_values(patch, self.descriptions, at))
+        if not holds_quantities(patch):
+            return patch
+        return self._taken(plan_values(patch, self.descriptions, at, self._plan))
 
     def _placed(self, value: Any, pointer: Any, at: str) -> Any:
         """A value that belongs at `pointer` of the plan or inputs, written at `at` of the file."""
@@ -91,7 +94,7 @@ class _Request:
         parts = parts_of(pointer)
         if self.schema is not None:
             return self.schema, _way(self.body.get("inputs"), parts)
-        plan = self._plan()
+        plan = self._plan
         steps = plan.get("steps")
         if parts[:1] == ["steps"] and parts[2:3] == ["inputs"] and isinstance(steps, list):
             step = _step(steps, parts[1])
@@ -102,6 +105,7 @@ class _Request:
             return schema, _way(plan.get(parts[0]), parts[1:])
         return {}, ()
 
+    @cached_property
     def _plan(self) -> Mapping[str, Any]:
         """The plan itself, asked for where the file names a stored one."""
         plan = self.body.get("plan")

@@ -45,13 +45,12 @@ def show_batch(batch: Mapping[str, Any], content: bytes) -> None:
 
 def _show_rows(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     names = short_names(header[3:-1])
-    titles = ["", "", *(" ".join(name_and_unit(name)).strip() for name in names)]
     with_problem = any(row[-1] for row in rows[:MOST_ROWS])
     shown = [
         [row[0], _badge(outcome_of(row)), *map(cell_text, row[3:-1]), *row[-1:][:with_problem]]
         for row in rows[:MOST_ROWS]
     ]
-    head = [*titles, *[LAST][:with_problem]]
+    head = ["", "", *names, *[LAST][:with_problem]]
     for text in text_table(head, shown, width=screen.width()):
         screen.say(text)
     if len(rows) > MOST_ROWS:
@@ -63,18 +62,41 @@ def _badge(outcome: str) -> str:
 
 
 def short_names(pointers: Sequence[str]) -> list[str]:
-    """The end of each pointer, as long as it takes to tell them apart.
+    """The end of each pointer in words, with its unit, and before it what tells equal ends apart.
 
     >>> short_names(["/steps/0/inputs/bays", "/steps/1/inputs/bays", "/kit/rods/0/pitch_mm"])
-    ['0 inputs bays', '1 inputs bays', 'pitch_mm']
+    ['steps 0 bays', 'steps 1 bays', 'pitch mm']
     """
-    parts = [pointer.split("/")[1:] or [pointer] for pointer in pointers]
-    sizes = [1] * len(parts)
-    for _ in range(max(map(len, parts), default=0)):
-        tails = Counter(tuple(part[-size:]) for part, size in zip(parts, sizes, strict=True))
-        sizes = [
-            size + (tails[tuple(part[-size:])] > 1 or part[-size].isdecimal())
-            for part, size in zip(parts, sizes, strict=True)
-        ]
-        sizes = [min(size, len(part)) for part, size in zip(parts, sizes, strict=True)]
-    return [" ".join(part[-size:]) for part, size in zip(parts, sizes, strict=True)]
+    whole = [pointer.split("/")[1:] for pointer in pointers]
+    tails = [_tail(parts) for parts in whole]
+    names = []
+    for parts, tail in zip(whole, tails, strict=True):
+        like = [other for other, end in zip(whole, tails, strict=True) if end == tail]
+        names.append(_words([*_apart(parts, like, len(parts) - len(tail)), *tail]))
+    return names
+
+
+def _tail(parts: Sequence[str]) -> list[str]:
+    """The last part, with those before it that it means nothing without."""
+    size = 1
+    while size < len(parts) and (
+        len(parts[-size]) <= 2 or parts[-size].isdecimal() or parts[-size] in FIRST
+    ):
+        size += 1
+    return list(parts[-size:])
+
+
+def _apart(parts: Sequence[str], like: Sequence[Sequence[str]], end: int) -> list[str]:
+    """The parts before `end` in which `parts` is unlike others, each number with its list."""
+    if len(like) == 1:
+        return []
+    if len({len(other) for other in like}) > 1:
+        return list(parts[:end])
+    unlike = [k for k in range(end) if len({other[k] for other in like}) > 1]
+    return [word for k in unlike for word in parts[max(k - parts[k].isdecimal(), 0) : k + 1]]
+
+
+def _words(parts: Sequence[str]) -> str:
+    pairs = [name_and_unit(part) for part in parts]
+    units = [unit for _, unit in pairs if unit]
+    return " ".join([*(name for name, _ in pairs), *units[-1:]])

@@ -72,13 +72,15 @@ def plan_of(loaded: Loaded, descriptions: Descriptions) -> Ready:
     return done(loaded, plan_values(loaded.value, descriptions))
 
 
-def plan_values(plan: Mapping[str, Any], descriptions: Descriptions, at: str = "") -> Converted:
-    """A plan that stands at the pointer `at` of a file, or a merge patch on one."""
+def plan_values(
+    plan: Mapping[str, Any], descriptions: Descriptions, at: str = "", of: Any = None
+) -> Converted:
+    """A plan that stands at the pointer `at` of a file, or a merge patch on the plan `of`."""
     whole = Converted(dict(plan))
     steps = whole.value.get("steps")
     for kind in SHARED:
         if kind in whole.value:
-            schema = shared_schema(kind, steps, descriptions)
+            schema = shared_schema(kind, steps or (of or {}).get("steps"), descriptions)
             _put(whole, kind, converted(whole.value[kind], schema, child(at, kind)))
     if isinstance(steps, list):
         whole.value["steps"] = [
