@@ -144,6 +144,8 @@ class _File:
         """The content kept for `key`."""
         if key in self._pending:
             return self._pending[key]
+        if self._connection is None and not Path(self._path).exists():
+            return None  # nothing was worth keeping yet
         rows = self._tried(
             lambda connection: connection.execute(
                 "SELECT content FROM answer WHERE key = ?", (key,)

@@ -296,21 +296,26 @@ def _same_structure(base: Checked, body: Mapping[str, Any]) -> Iterator[Step | N
     """The steps of `body`, each None where more than its inputs differs from the base, or a
     reference stands elsewhere."""
     steps = body.get("steps")
-    if not isinstance(steps, list) or len(steps) != len(base.steps) or set(body) - set(base.body):
+    same = _without(body, "steps", *SHARED) == _without(base.body, "steps", *SHARED)
+    if not (same and isinstance(steps, list) and len(steps) == len(base.steps)):
         yield None
         return
     for step, old, new in zip(base.steps, base.body["steps"], steps, strict=True):
         if new is old:
             yield step
             continue
-        same = isinstance(new, Mapping) and isinstance(new.get("inputs", {}), Mapping)
-        if not same or any(new.get(name) != old.get(name) for name in ("id", "calculator")):
+        same = isinstance(new, Mapping) and _without(new, "inputs") == _without(old, "inputs")
+        if not same or not isinstance(new.get("inputs", {}), Mapping):
             yield None
             continue
         faults: list[PlacedFault] = []
         references = tuple(_references(new.get("inputs", {}), step.place, faults))
         kept = not faults and references == step.references
         yield replace(step, inputs=new.get("inputs", {})) if kept else None
+
+
+def _without(members: Mapping[str, Any], *names: str) -> dict[str, Any]:
+    return {key: value for key, value in members.items() if key not in names}
 
 
 def run(checked: Checked, store: Library, run_one: Run) -> dict[str, Any]:

@@ -29,7 +29,7 @@ def of_plan(
             found[pointer] = verdict
         elif len(parts) > 2 and parts[0] == "steps":
             outcome = outcomes.get(_id(parts[1], ids), {})
-            seen = {**outcome.get("envelope", {}), "status": outcome.get("status")}
+            seen = {**outcome, **outcome.get("envelope", {})}
             inside = of_run([escape(*parts[2:])], seen)
             found.update((pointer, value) for value in inside.values())
     return found
