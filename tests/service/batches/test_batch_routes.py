@@ -22,8 +22,8 @@ from tests.service.fakes import fakes
 Json = Any
 Problem = Callable[..., dict[str, Any]]
 
-KIT = {"rods": [{"id": "R120", "pitch_mm": 120}, {"id": "R60", "pitch_mm": 60}]}
-PLAN = {
+KIT: Json = {"rods": [{"id": "R120", "pitch_mm": 120}, {"id": "R60", "pitch_mm": 60}]}
+PLAN: Json = {
     "title": "A row",
     "kit": KIT,
     "steps": [
@@ -36,7 +36,7 @@ PLAN = {
     ],
 }
 BAYS, ROD = "/steps/0/inputs/bays", "/steps/0/inputs/rod"
-ASKED = {
+ASKED: Json = {
     "plan": PLAN,
     "vary": [
         {"pointer": BAYS, "values": [1, 2, 20]},
@@ -45,10 +45,10 @@ ASKED = {
     "variants": [{"kit": {"rods": [{"id": "R120", "pitch_mm": 2000}]}}, {}],
     "keep": ["/steps/row/result/span_mm", "/steps/mass/result/mass_g"],
 }
-SLOW = {"calculator": "fail", "inputs": {"how": "slow"}, "variants": [{}]}
+SLOW: Json = {"calculator": "fail", "inputs": {"how": "slow"}, "variants": [{}]}
 #: Eight variants that each take half a second, since equal ones are calculated once.
-LASTING = {"plan": {"steps": [{"id": "s", "calculator": "fail", "inputs": {"how": "slow"}}]}}
-LASTING["variants"] = [{"title": f"variant {k}"} for k in range(8)]  # type: ignore[assignment]
+LASTING: Json = {"plan": {"steps": [{"id": "s", "calculator": "fail", "inputs": {"how": "slow"}}]}}
+LASTING["variants"] = [{"title": f"variant {k}"} for k in range(8)]
 
 
 def service(tmp_path: Path, **settings: Any) -> Flask:
@@ -256,7 +256,8 @@ def test_cancelling_takes_effect_soon_and_may_be_repeated(client: FlaskClient) -
 
 def test_cancelling_takes_an_empty_object(client: FlaskClient, assert_problem: Problem) -> None:
     place = made(client)
-    for body in ({"now": True}, [], 7):
+    bodies: list[Json] = [{"now": True}, [], 7]
+    for body in bodies:
         assert_problem(client.put(f"{place}/cancellation", json=body), 422, "invalid-input")
 
 

@@ -132,7 +132,7 @@ def test_the_whole_may_be_replaced() -> None:
 
 
 def test_what_stays_is_shared() -> None:
-    document = {"a": {"x": 1}, "b": {"y": [1, {"z": 2}]}}
+    document: Json = {"a": {"x": 1}, "b": {"y": [1, {"z": 2}]}}
     after = json_patch(document, [{"op": "replace", "path": "/b/y/0", "value": 5}])
     assert after["a"] is document["a"] and after["b"]["y"][1] is document["b"]["y"][1]
     assert document["b"]["y"][0] == 1

@@ -24,8 +24,8 @@ from tests.service.fakes import fakes
 
 Json = Any
 REGISTRY = fakes()
-KIT = {"rods": [{"id": "R120", "pitch_mm": 120}, {"id": "R60", "pitch_mm": 60}]}
-PLAN = {
+KIT: Json = {"rods": [{"id": "R120", "pitch_mm": 120}, {"id": "R60", "pitch_mm": 60}]}
+PLAN: Json = {
     "title": "A row",
     "kit": KIT,
     "steps": [
@@ -37,7 +37,7 @@ PLAN = {
         },
     ],
 }
-ONE = {"calculator": "weigh", "inputs": {"length_mm": 1}}
+ONE: Json = {"calculator": "weigh", "inputs": {"length_mm": 1}}
 BAYS, PITCH = "/steps/0/inputs/bays", "/kit/rods/0/pitch_mm"
 
 
@@ -162,7 +162,7 @@ def test_a_json_patch_changes_one_entry_of_a_list() -> None:
 
 def test_equal_variants_are_known_however_they_were_written() -> None:
     steps = copy.deepcopy(PLAN["steps"])
-    steps[0]["inputs"]["bays"] = 5  # type: ignore[index]
+    steps[0]["inputs"]["bays"] = 5
     patch = [{"op": "replace", "path": BAYS, "value": 5}]
     found = expansion(
         plan=PLAN,
@@ -179,7 +179,7 @@ def test_equal_variants_are_known_however_they_were_written() -> None:
 
 def test_faults_of_values_and_patches_stand_at_their_places() -> None:
     steps = copy.deepcopy(PLAN["steps"])
-    steps[0]["inputs"]["bays"] = 0  # type: ignore[index]
+    steps[0]["inputs"]["bays"] = 0
     replaced = {"op": "replace", "path": PITCH, "value": 0}
     assert faults(
         plan=PLAN,
@@ -197,7 +197,7 @@ def test_faults_of_values_and_patches_stand_at_their_places() -> None:
 
 
 def test_faults_of_first_values_are_theirs_and_others_are_the_plans() -> None:
-    plan = {**PLAN, "steps": [{**PLAN["steps"][0], "inputs": {"bays": 2}}]}  # type: ignore[dict-item]
+    plan = {**PLAN, "steps": [{**PLAN["steps"][0], "inputs": {"bays": 2}}]}
     assert faults(plan=plan, vary=[vary(BAYS, 0, 1, -1)]) == [
         ("/plan/steps/0/inputs/rod", "missing"),
         ("/vary/0/values/0", "out-of-range"),
