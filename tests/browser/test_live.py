@@ -35,9 +35,7 @@ def test_a_batch_is_started_by_the_form_watched_to_its_end_and_opened(
     page.get_by_label("Values to try").fill("2, 4 6;12")
     page.locator(".keep summary").click()
     page.get_by_label("Span in mm", exact=True).check()
-    with page.expect_request(re.compile("/events$")) as stream:
-        page.get_by_role("button", name="Start the batch").click()
-    assert stream.value.resource_type == "eventsource"
+    page.get_by_role("button", name="Start the batch").click()
     page.get_by_text("done: 4 of 4 variants").wait_for()
     rows = page.locator("tbody tr")
     rows.nth(3).wait_for()
@@ -104,8 +102,10 @@ def test_a_batch_runs_on_the_wall(small: RunningServer, open_page: Open) -> None
     }
     page = open_page(small, "#/wall")
     page.locator(".tile.ok").wait_for()
-    made = requests.post(f"{small.url}/v1/batches", json=body, timeout=60)
+    with page.expect_request(re.compile("/events$")) as stream:
+        made = requests.post(f"{small.url}/v1/batches", json=body, timeout=60)
     assert made.status_code == 202
+    assert stream.value.resource_type == "eventsource"
     page.locator(".batch-bar", has_text="Many rows").wait_for()
     page.get_by_text("of 3200 variants").wait_for()
     requests.put(f"{small.url}/v1/batches/{made.json()['id']}/cancellation", json={}, timeout=30)

@@ -107,6 +107,13 @@ def test_everything_the_page_refers_to_is_there() -> None:
     page = (FOLDER / "index.html").read_text("utf-8")
     for name in re.findall(r"\"/dashboard/([^\"]+)\"", page):
         assert (FOLDER / name).is_file()
+    wanted, reached = set(), {"main.js"}
+    while reached:
+        wanted |= reached
+        text = "".join((FOLDER / name).read_text("utf-8") for name in reached)
+        reached = set(re.findall(r"from \"\./([^\"]+)\"", text)) - wanted
+    preloaded = set(re.findall(r"modulepreload\" href=\"/dashboard/([^\"]+)\"", page))
+    assert preloaded == wanted - {"main.js"}
     assert "<script>" not in page and " style=" not in page and " on" + "click" not in page
 
 

@@ -5,7 +5,7 @@ import { pause } from "./dom.js";
 import { LEVELS, isObject } from "./labels.js";
 import { partsOf } from "./pointers.js";
 
-const PATIENCE_MS = 350;
+const PATIENCE_MS = 150;
 
 /** The summary of a stored plan; `glimpse` gets the answer of its first step if that is sooner. */
 export function summaryOf(id, { signal, glimpse } = {}) {
@@ -42,7 +42,7 @@ async function firstAnswer(planOf, done, signal) {
 }
 
 /** Whether a value holds a reference to another step's result. */
-export function holdsReference(value) {
+function holdsReference(value) {
   if (isObject(value)) return "$ref" in value || Object.values(value).some(holdsReference);
   return Array.isArray(value) && value.some(holdsReference);
 }
@@ -82,7 +82,7 @@ export function whyNotDone(step) {
 }
 
 /** A step's inputs as they were calculated: references resolved, kit and stock of the plan put in. */
-export async function resolvedInputs(plan, step, answer) {
+async function resolvedInputs(plan, step, answer) {
   const results = new Map((answer.steps ?? []).map((each) => [each.id, each.envelope?.result]));
   const inputs = resolved(step.inputs ?? {}, results);
   const known = (await describe(step.calculator)).input_schema.properties ?? {};
@@ -142,7 +142,7 @@ function sources(description, drawing, table) {
 }
 
 /** What of one result is worth a comparison: findings as keys. */
-export function findingKey(finding) {
+function findingKey(finding) {
   return JSON.stringify([finding.step, finding.code, finding.level, finding.message]);
 }
 

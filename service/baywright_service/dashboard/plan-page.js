@@ -33,7 +33,7 @@ class Plan {
     this.badge = h("span", null, verdictBadge("waiting"));
     this.nav = h("div");
     this.tools = h("div", { class: "tools" });
-    this.news = h("div", { "aria-live": "polite" });
+    this.news = h("div");
     this.pane = h("div", { class: "pane" });
   }
 
@@ -55,6 +55,7 @@ class Plan {
     );
     this.step = step && decodeURIComponent(step);
     this.view = query.get("view") ?? undefined;
+    if (draft.outdated) fill(this.news, this.conflict());
     await this.run();
   }
 
@@ -235,7 +236,7 @@ class Plan {
       button("Run again", () => this.run()),
       h(
         "details",
-        { class: "menu" },
+        { class: "menu", on: { keydown: closed, focusout: closed } },
         h("summary", null, "Take it with you"),
         h(
           "ul",
@@ -254,5 +255,16 @@ class Plan {
       ),
       id !== undefined ? h("a", { class: "button", href: `#/batches?plan=${encodeURIComponent(id)}` }, "Vary it in a batch") : null,
     ];
+  }
+}
+
+/** A menu closes with Escape, and when the focus leaves it. */
+function closed(event) {
+  const menu = event.currentTarget;
+  if (event.type === "keydown" && event.key === "Escape") {
+    menu.open = false;
+    menu.querySelector("summary").focus();
+  } else if (event.type === "focusout" && event.relatedTarget && !menu.contains(event.relatedTarget)) {
+    menu.open = false;
   }
 }

@@ -2,7 +2,7 @@
 
 import { create, describe, planPath, read, readAll } from "./api.js";
 import { stepsOf, summaryOf } from "./answers.js";
-import { button, fill, h, pause } from "./dom.js";
+import { button, fill, h, pause, say } from "./dom.js";
 import { instantText } from "./labels.js";
 import { countsText, findingsView, problemView, verdictBadge } from "./verdict.js";
 
@@ -11,7 +11,7 @@ const MOST_FINDINGS = 3;
 
 export async function plansPage({ main, signal, title }) {
   const head = title("Plans");
-  const list = h("div", { class: "cards", "aria-live": "polite" });
+  const list = h("div", { class: "cards" });
   fill(main, head, list, startPart());
   let shown = new Map();
   for (;;) {
@@ -61,6 +61,7 @@ function planCard(plan) {
       try {
         show(await summaryOf(plan.id, { signal, glimpse: (answer) => show(answer, false) }), true);
         card.done = true;
+        say(`${plan.title || plan.id} is calculated.`);
       } catch (error) {
         if (error.name === "AbortError") throw error;
         fill(badge);

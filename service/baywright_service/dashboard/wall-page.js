@@ -84,6 +84,9 @@ async function showBatches(followed, place, signal) {
     const bar = batchBar(batch);
     followed.set(batch.id, bar);
     place.append(bar.element);
-    follow(batch.id, signal, (now) => bar.show(now)).catch(() => undefined);
+    follow(batch.id, signal, bar.show).catch(() => {
+      followed.delete(batch.id);
+      bar.element.remove();
+    });
   }
 }
