@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     import requests
 
 JSON, SVG, CSV, YAML = "application/json", "image/svg+xml", "text/csv", "application/yaml"
+HTML, PDF = "text/html", "application/pdf"
 NDJSON = "application/x-ndjson"
 PROBLEM = "application/problem+json"
 #: Plural as in the paths, singular as people say it.
@@ -85,6 +86,10 @@ class Api:
     def run_plan(self, plan: Mapping[str, Any]) -> Answer:
         """Every step's envelope, the merged findings and the verdict."""
         return self._call("POST", "/v1/plans/run", body=plan)
+
+    def report(self, story: Mapping[str, Any], accept: str) -> Answer:
+        """Plans told one after the other, as HTML or PDF: {"title", "about", "plans"}."""
+        return self._call("POST", "/v1/reports", body=story, accept=accept)
 
     # Documents
 

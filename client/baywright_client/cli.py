@@ -27,14 +27,14 @@ from .shared import (
 )
 
 if TYPE_CHECKING:
-    from .answers import Machine
+    from .answers import Machine, StepAnswer
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 to_folder = click.option(
     "--output",
     metavar="DIR",
     type=click.Path(file_okay=False),
-    help="Write drawings (SVG), tables (CSV), the answer (JSON) and report.html to DIR.",
+    help="Write drawings (SVG), tables (CSV), the answer (JSON) and the report (HTML, PDF) to DIR.",
 )
 a_calculator = click.argument("name", shell_complete=lambda *given: known_names(*given))
 
@@ -405,9 +405,16 @@ def _written(machine: "Machine", plan: Any, descriptions: Any, output: str) -> "
     machine = illustrated(machine, plan, descriptions, screen.whisper)
     written = write_machine(Path(output), machine)
     title = machine.title if len(machine.steps) > 1 else machine.steps[0].heading
-    report = write_report(Path(output), [machine], title)
+    told = plan if len(machine.steps) > 1 else _alone(plan, machine.steps[0])
+    report = write_report(Path(output), descriptions.api, [{"plan": told}], title)
     screen.whisper(f"Wrote {report} and {len(written)} files beside it.")
     return machine
+
+
+def _alone(plan: Any, step: "StepAnswer") -> Any:
+    """The plan of one step; a run of a calculator becomes one."""
+    first = {"calculator": step.calculator, "title": step.heading, **plan["steps"][0]}
+    return {**plan, "steps": [first]}
 
 
 def _print_description(description: Any, full: bool) -> None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from . import screen
-from .answers import Machine, of_plan
+from .answers import Json, Machine, of_plan
 from .api import Api
 from .files import load_object
 from .gather import Descriptions, illustrated
@@ -31,7 +31,8 @@ def examples() -> Path:
 def tell(api: Api, folder: Path, source: Path | None = None) -> Path:
     """Run the plans of `source`, tell what they found, write everything; the report's path."""
     ready(folder)
-    machines = [_run(api, name, source or examples()) for name in STORY]
+    told = [_run(api, name, source or examples()) for name in STORY]
+    machines = [machine for machine, _ in told]
     for machine in machines:
         screen.say()
         screen.say("=" * screen.width())
@@ -43,16 +44,19 @@ def tell(api: Api, folder: Path, source: Path | None = None) -> Path:
     screen.show_cautions(_shared_cautions(machines))
     for machine in machines:
         write_machine(folder / machine.name, machine)
-    return write_report(folder, machines, TITLE, ABOUT)
+    screen.whisper("Writing the report …")
+    plans = [{"name": machine.name, "plan": plan} for machine, plan in told]
+    return write_report(folder, api, plans, TITLE, ABOUT)
 
 
-def _run(api: Api, name: str, source: Path) -> Machine:
+def _run(api: Api, name: str, source: Path) -> tuple[Machine, Json]:
+    """The plan of that name answered and drawn, and as it was sent."""
     screen.whisper(f"Calculating the machine as {name} …")
     descriptions = Descriptions(api)
     plan = plan_of(load_object(str(source / f"{name}.yaml")), descriptions)
     answer = api.run_plan(plan.body)
     machine = replace(of_plan(plan.body, answer.content, answer.json()), name=name)
-    return illustrated(machine, plan.body, descriptions, screen.whisper)
+    return illustrated(machine, plan.body, descriptions, screen.whisper), plan.body
 
 
 def _shared_cautions(machines: Sequence[Machine]) -> list[str]:

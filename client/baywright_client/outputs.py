@@ -5,10 +5,11 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from .answers import Machine
+from .answers import Json, Machine
+from .api import HTML, PDF, Api
 from .errors import BadUsage
 
-REPORT = "report.html"
+REPORT = "report"
 
 
 def write_machine(folder: Path, machine: Machine) -> list[Path]:
@@ -28,13 +29,16 @@ def write_machine(folder: Path, machine: Machine) -> list[Path]:
 
 
 def write_report(
-    folder: Path, machines: Sequence[Machine], title: str = "", about: str = ""
+    folder: Path, api: Api, plans: Sequence[Json], title: str = "", about: str = ""
 ) -> Path:
-    """One page on all of them. Raises BadUsage."""
-    from .report import report_html
+    """One report of all `plans` ({"name", "plan"}), as a page and on paper; the page's path.
 
-    page = report_html(title or machines[0].title, about, machines)
-    return _write(folder / REPORT, page.encode("utf-8"))
+    Raises BadUsage.
+    """
+    story = {"plans": list(plans), **{k: v for k, v in (("title", title), ("about", about)) if v}}
+    page = _write(folder / f"{REPORT}.html", api.report(story, HTML).content)
+    _write(folder / f"{REPORT}.pdf", api.report(story, PDF).content)
+    return page
 
 
 def file_name(id: str, suffix: str) -> str:

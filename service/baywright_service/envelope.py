@@ -13,7 +13,7 @@ from . import contract
 from .contract import Calculator, DocumentUse, Finding, InvalidInputs, Result, TableData, svg_text
 from .json_writer import NotFinite, json_bytes
 from .problems import CannotCalculate, InvalidInput, errors_from, invalid_input
-from .recent import Recent
+from .recent import Recent, Run
 from .writers.dxf import dxf_bytes
 from .writers.pdf import Page, Sheet, pdf_bytes
 
@@ -49,28 +49,37 @@ def perform(
     """
     clock = [perf_counter()]
 
-    def calculate() -> tuple[contract.Inputs, Result]:
+    def calculate() -> Run:
         inputs = calculator.load(body)
         clock.append(perf_counter())
-        return inputs, calculator.calculate(inputs)
+        return Run(inputs, calculator.calculate(inputs), {})
 
     with refusals():
-        inputs, result = RECENT.result(calculator, body, calculate)
+        run = RECENT.result(calculator, body, calculate)
         clock.append(perf_counter())
         if len(clock) == 2:  # remembered: nothing was validated
             clock.insert(1, clock[0])
-        content = _written(calculator, inputs, result, documents, form, view, page)
+        content = _written(calculator, run, documents, form, view, page)
     clock.append(perf_counter())
     spent = [after - before for before, after in zip(clock, clock[1:], strict=False)]
     return Answer(content, tuple(zip(("validate", "calculate", "write"), spent, strict=True)))
 
 
 def computed(calculator: Calculator, body: Mapping[str, Any]) -> bytes:
-    """The envelope of one run as JSON, no documents named, computed now. Raises InvalidInput and
+    """The envelope of one run as JSON, no documents named. Raises InvalidInput and
     CannotCalculate."""
+    return json_bytes(envelope(calculator, run_of(calculator, body).result, ()))
+
+
+def run_of(calculator: Calculator, body: Mapping[str, Any]) -> Run:
+    """One run, remembered or calculated now. Raises InvalidInput and CannotCalculate."""
+
+    def calculate() -> Run:
+        inputs = calculator.load(body)
+        return Run(inputs, calculator.calculate(inputs), {})
+
     with refusals():
-        result = calculator.calculate(calculator.load(body))
-        return json_bytes(envelope(calculator, result, ()))
+        return RECENT.result(calculator, body, calculate)
 
 
 @contextmanager
@@ -92,26 +101,25 @@ def refusals() -> Iterator[None]:
 
 def _written(
     calculator: Calculator,
-    inputs: contract.Inputs,
-    result: Result,
+    run: Run,
     documents: Sequence[DocumentUse],
     form: str,
     view: str,
     page: Page,
 ) -> bytes:
     if form == SVG:
-        return svg_text(calculator.draw(inputs, result, view)).encode()
+        return svg_text(run.drawing(calculator, view)).encode()
     if form == DXF:
-        return dxf_bytes(calculator.draw(inputs, result, view))
+        return dxf_bytes(run.drawing(calculator, view))
     if form == PDF:
         views = [view] if view in calculator.views else calculator.views
-        drawn = [calculator.draw(inputs, result, each) for each in views]
+        drawn = [run.drawing(calculator, each) for each in views]
         shown = [drawing for drawing in drawn if drawing.shapes] or drawn[:1]
         made_by = f"{calculator.name} {calculator.version}"
         return pdf_bytes([Sheet(drawing, made_by) for drawing in shown], calculator.title, page)
     if form == CSV:
-        return csv_bytes(calculator.table(inputs, result))
-    return json_bytes(envelope(calculator, result, documents))
+        return csv_bytes(calculator.table(run.inputs, run.result))
+    return json_bytes(envelope(calculator, run.result, documents))
 
 
 def envelope(

@@ -11,17 +11,32 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from time import perf_counter
-from typing import Any
+from typing import Any, NamedTuple
 
-from .contract import Calculator, Inputs, Result
+from .contract import Calculator, Drawing, Inputs, Result
 
-Run = tuple[Inputs, Result]
+
+class Run(NamedTuple):
+    """One run, and the pictures that were asked of it so far, by view."""
+
+    inputs: Inputs
+    result: Result
+    drawings: dict[str, Drawing]
+
+    def drawing(self, calculator: Calculator, view: str) -> Drawing:
+        """The picture named `view`, drawn once."""
+        if view not in self.drawings:
+            self.drawings[view] = calculator.draw(self.inputs, self.result, view)
+        return self.drawings[view]
 
 
 class Recent:
-    """At most `most` results, those used last; only of runs that took at least `worth_s`."""
+    """At most `most` results, those used last; only of runs that took at least `worth_s`.
 
-    def __init__(self, most: int = 16, worth_s: float = 0.02) -> None:
+    That is enough for the steps of two plans told side by side.
+    """
+
+    def __init__(self, most: int = 48, worth_s: float = 0.02) -> None:
         self._most, self._worth_s = most, worth_s
         self._runs: OrderedDict[bytes, Run] = OrderedDict()
         self._lock = threading.Lock()

@@ -274,7 +274,13 @@ def test_output_writes_every_form(baywright: Command, service_url: str) -> None:
     path = "/v1/calculators/shelf/run"
     assert ran.status == 1
     files = {name: Path("out", name).read_bytes() for name in os.listdir("out")}
-    assert sorted(files) == ["report.html", "shelf-front.svg", "shelf.csv", "shelf.json"]
+    assert sorted(files) == [
+        "report.html",
+        "report.pdf",
+        "shelf-front.svg",
+        "shelf.csv",
+        "shelf.json",
+    ]
     assert files["shelf.json"] == ask(service_url, "POST", path, body)
     assert files["shelf.csv"] == ask(service_url, "POST", path, body, "text/csv")
     assert files["shelf-front.svg"] == ask(service_url, "POST", path, body, "image/svg+xml")
@@ -289,7 +295,7 @@ def test_the_same_inputs_give_the_same_files(baywright: Command) -> None:
     steps = [
         f"{step}{end}" for step in ("lower", "upper") for end in ("-front.svg", ".csv", ".json")
     ]
-    assert names == sorted([*steps, "plan.json", "report.html"])
+    assert names == sorted([*steps, "plan.json", "report.html", "report.pdf"])
     for name in names:
         assert Path("one", name).read_bytes() == Path("two", name).read_bytes(), name
 

@@ -57,6 +57,8 @@ def test_any_two_plans_can_be_told(
     assert (tmp_path / "one/planned/lower.csv").exists()
     assert not (tmp_path / "one/planned/upper.csv").exists()
     assert second.read_bytes() == first.read_bytes()
+    papers = [page.with_suffix(".pdf").read_bytes() for page in (first, second)]
+    assert papers[0] == papers[1] and papers[0].startswith(b"%PDF")
 
 
 def test_the_demo_needs_nothing_but_its_own_files() -> None:
@@ -80,4 +82,5 @@ def test_the_returns_desk(
     assert all(step["status"] == "done" for step in [*planned["steps"], *changed["steps"]])
     html = Path("told/report.html").read_text("utf-8")
     assert "Before and after" in html and "<script" not in html
+    assert Path("told/report.pdf").read_bytes().startswith(b"%PDF")
     shutil.rmtree("told")

@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from baywright_service.contract import Calculator, Inputs, Result
-from baywright_service.recent import Recent
+from baywright_service.contract import Calculator, Drawing, Inputs, Result
+from baywright_service.recent import Recent, Run
 
 
 class _Counting:
@@ -14,14 +14,18 @@ class _Counting:
     def __init__(self) -> None:
         self.calls = 0
 
-    def run(self) -> tuple[Inputs, Result]:
+    def run(self) -> Run:
         self.calls += 1
-        return Inputs(), Result({"call": self.calls})
+        return Run(Inputs(), Result({"call": self.calls}), {})
+
+    def draw(self, inputs: Inputs, result: Result, view: str) -> Drawing:
+        self.calls += 1
+        return Drawing(f"{view} {self.calls}", "", [])
 
 
 def ask(recent: Recent, calculator: Any, body: dict[str, Any]) -> Any:
     kept: Calculator = calculator
-    return recent.result(kept, body, calculator.run)[1].value["call"]
+    return recent.result(kept, body, calculator.run).result.value["call"]
 
 
 def test_same_body_is_calculated_once() -> None:
@@ -53,3 +57,11 @@ def test_another_version_is_another_run() -> None:
     ask(recent, calculator, {})
     calculator.version = "1.1.0"
     assert ask(recent, calculator, {}) == 2
+
+
+def test_a_picture_is_drawn_once() -> None:
+    """Another view is another picture of the same run."""
+    counting: Any = _Counting()
+    run = counting.run()
+    titles = [run.drawing(counting, view).title for view in ("front", "side", "front")]
+    assert titles == ["front 2", "side 3", "front 2"]

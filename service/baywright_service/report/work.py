@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from ..contract import Calculator, DocumentUse, Inputs, Result, TableData
+from ..contract import Calculator, DocumentUse, TableData
 from ..drawing import Drawing
-from ..envelope import RECENT, envelope, refusals
+from ..envelope import envelope, refusals, run_of
 from ..json_writer import plain
 
 
@@ -24,15 +24,11 @@ def illustrate(
 ) -> Illustrated:
     """Validate, calculate, draw, list. Raises InvalidInput and CannotCalculate."""
 
-    def calculate() -> tuple[Inputs, Result]:
-        inputs = calculator.load(body)
-        return inputs, calculator.calculate(inputs)
-
+    run = run_of(calculator, body)
+    shown = calculator.views if calculator.report_views is None else calculator.report_views
     with refusals():
-        inputs, result = RECENT.result(calculator, body, calculate)
-        shown = calculator.views if calculator.report_views is None else calculator.report_views
         return Illustrated(
-            plain(envelope(calculator, result, documents)),
-            {view: calculator.draw(inputs, result, view) for view in shown},
-            calculator.table(inputs, result) if calculator.tabular else None,
+            plain(envelope(calculator, run.result, documents)),
+            {view: run.drawing(calculator, view) for view in shown},
+            calculator.table(run.inputs, run.result) if calculator.tabular else None,
         )
