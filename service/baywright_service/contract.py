@@ -45,6 +45,15 @@ from .fields import (
     table_of,
 )
 from .pointers import escape, merge_patch, resolve
+from .scene import (
+    Scene,
+    SceneAttitude,
+    SceneGroup,
+    SceneMotion,
+    ScenePassing,
+    ScenePiece,
+    SceneState,
+)
 
 LEVELS = ("ok", "watch", "stop")
 
@@ -176,6 +185,8 @@ class Calculator(ABC):
     tabular: ClassVar[bool] = False
     #: What the rows of `table` are, for people: "Parts list".
     table_title: ClassVar[str] = "Table"
+    #: True where `scene` gives what stands in space.
+    spatial: ClassVar[bool] = False
 
     @abstractmethod
     def calculate(self, inputs: Inputs) -> Result:
@@ -187,6 +198,11 @@ class Calculator(ABC):
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
         """The result as rows."""
+        raise NotImplementedError
+
+    def scene(self, inputs: Inputs, result: Result) -> Scene:
+        """What stands in space. It may calculate again what the result leaves out; a scene
+        without points says in its words why there is nothing to see."""
         raise NotImplementedError
 
     def load(self, body: Mapping[str, Any], *, proving: bool = False) -> Inputs:
@@ -259,6 +275,13 @@ __all__ = [
     "Remedy",
     "Result",
     "ResultSchema",
+    "Scene",
+    "SceneAttitude",
+    "SceneGroup",
+    "SceneMotion",
+    "ScenePassing",
+    "ScenePiece",
+    "SceneState",
     "Segments",
     "Shape",
     "Source",

@@ -14,12 +14,13 @@ from .contract import Calculator, DocumentUse, Finding, InvalidInputs, Result, T
 from .json_writer import NotFinite, json_bytes
 from .problems import CannotCalculate, InvalidInput, errors_from, invalid_input
 from .recent import Recent, Run
+from .scene import scene_json
 from .writers.dxf import dxf_bytes
 from .writers.pdf import Page, Sheet, pdf_bytes
 
 _T = TypeVar("_T")
 
-JSON, SVG, CSV, PDF, DXF = "json", "svg", "csv", "pdf", "dxf"
+JSON, SVG, CSV, PDF, DXF, SCENE = "json", "svg", "csv", "pdf", "dxf", "scene"
 #: In place of a view: a page for each one that shows something. Paper only.
 ALL_VIEWS = "all"
 
@@ -43,7 +44,7 @@ def perform(
     view: str = "",
     page: Page = Page(),  # noqa: B008  (frozen)
 ) -> Answer:
-    """Validate, calculate, and write the answer as `form` (json, svg, csv, pdf, dxf).
+    """Validate, calculate, and write the answer as `form` (json, svg, csv, pdf, dxf, scene).
 
     `page` is what paper is like. Raises InvalidInput and CannotCalculate.
     """
@@ -119,6 +120,8 @@ def _written(
         return pdf_bytes([Sheet(drawing, made_by) for drawing in shown], calculator.title, page)
     if form == CSV:
         return csv_bytes(calculator.table(run.inputs, run.result))
+    if form == SCENE:
+        return json_bytes(scene_json(calculator.scene(run.inputs, run.result), run.result.verdict))
     return json_bytes(envelope(calculator, run.result, documents))
 
 

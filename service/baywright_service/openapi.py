@@ -27,6 +27,7 @@ from .openapi_batches import (
 )
 from .openapi_pages import page_paths
 from .openapi_reports import REPORT, report_parameters, report_paths
+from .openapi_scenes import scene_schema
 from .openapi_shapes import (
     BODY,
     ID,
@@ -52,7 +53,7 @@ from .plans import PlanSchema
 from .problems import Problem, problem_types
 from .registry import Registry, installed
 from .report.schemas import FORMS
-from .representations import CSV, DXF, JSON, MEDIA_TYPES, PDF, SVG, forms_of
+from .representations import CSV, DXF, JSON, MEDIA_TYPES, PDF, SCENE, SVG, forms_of
 from .schemas import DIALECT, new_spec, reference_to
 from .writers.pdf import PAPERS, SCALES
 
@@ -151,6 +152,7 @@ def _shared_schemas() -> Iterator[tuple[str, Json]]:
     yield "DocumentUse", object_of({"kind": kind, "id": ID, "revision": REVISION})
     yield "PlanAnswer", _plan_answer()
     yield "PlanSummary", summary_schema()
+    yield "Scene", scene_schema()
     yield "StoredDocument", {"type": "object", "description": "The document itself."}
     summary = {"id": ID, "title": TEXT, "revision": REVISION, "updated_at": instant()}
     yield "DocumentList", object_of({"items": list_of(object_of(summary))}, {"next": TEXT})
@@ -357,6 +359,8 @@ def _run(calculator: Calculator, converter: Any) -> Json:
     if CSV in forms:
         content[MEDIA_TYPES[CSV]] = {"schema": TEXT}
     content |= {MEDIA_TYPES[form]: {"schema": {}} for form in (PDF, DXF) if form in forms}
+    if SCENE in forms:
+        content[MEDIA_TYPES[SCENE]] = {"schema": ref("Scene")}
     examples = {
         f"example-{k}": {"summary": example.title, "value": example.inputs}
         for k, example in enumerate(calculator.examples, 1)

@@ -17,7 +17,7 @@ from .openapi_shapes import (
     reads,
     ref,
 )
-from .representations import CSV, MEDIA_TYPES, SVG
+from .representations import CSV, MEDIA_TYPES, SCENE, SVG
 
 _WHOLE: Json = {"type": "integer", "minimum": 0}
 
@@ -32,6 +32,7 @@ def summary_schema() -> Json:
             "title": TEXT,
             "views": list_of(view),
             "tabular": {"type": "boolean"},
+            "spatial": {"type": "boolean"},
             "problem": ref("Problem"),
             "skipped_because": list_of(TEXT),
         },
@@ -70,6 +71,9 @@ def answer_paths() -> Iterator[tuple[str, Json]]:
     yield f"{plan}/steps/{{step}}/drawing", drawing
     table = _read("plan-table", "The table of one step", csv, "step")
     yield f"{plan}/steps/{{step}}/table", table
+    seen: Json = {"content": {MEDIA_TYPES[SCENE]: {"schema": ref("Scene")}}}
+    scene = _read("plan-scene", "What of one step stands in space", seen, "step")
+    yield f"{plan}/steps/{{step}}/scene", scene
 
 
 def _read(id: str, what: str, answer: Json, *more: str) -> Json:

@@ -153,6 +153,8 @@ def _faults(kind: type[Calculator], name: str) -> Iterator[str]:
         yield "Expected a draw method, since views are named; found none."
     if kind.tabular and kind.table is Calculator.table:
         yield "Expected a table method, since it is tabular; found none."
+    if kind.spatial and kind.scene is Calculator.scene:
+        yield "Expected a scene method, since it is spatial; found none."
     try:
         json_schema(kind.inputs_schema)
         json_schema(kind.result_schema)

@@ -13,10 +13,11 @@ from .writers.pdf import PAPERS, SCALES, Page
 
 JSON, SVG, CSV, HTML, YAML, CSS = "json", "svg", "csv", "html", "yaml", "css"
 PDF, DXF = "pdf", "dxf"
+SCENE = "scene"
 NDJSON, EVENTS = "ndjson", "events"
 
 #: What ?format= may name; a resource has some of them.
-ASKED_FOR = (JSON, SVG, CSV, PDF, DXF, HTML, NDJSON)
+ASKED_FOR = (JSON, SVG, CSV, PDF, DXF, SCENE, HTML, NDJSON)
 
 MEDIA_TYPES: Mapping[str, str] = {
     JSON: "application/json",
@@ -27,6 +28,7 @@ MEDIA_TYPES: Mapping[str, str] = {
     CSS: "text/css; charset=utf-8",
     PDF: "application/pdf",
     DXF: "image/vnd.dxf",
+    SCENE: "application/vnd.baywright.scene+json",
     NDJSON: "application/x-ndjson",
     EVENTS: "text/event-stream",
 }
@@ -93,6 +95,7 @@ def forms_of(calculator: Calculator) -> list[str]:
         *([SVG] if drawn else []),
         *([CSV] if table else []),
         *([PDF, DXF] if drawn else []),
+        *([SCENE] if calculator.spatial else []),
     ]
 
 

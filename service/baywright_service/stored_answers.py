@@ -151,6 +151,7 @@ def _step_summary(step: Mapping[str, Any], answered: StoredAnswer) -> dict[str, 
             {"name": name, "title": title} for name, title in calculator.views.items()
         ]
         shape["tabular"] = calculator.tabular
+        shape["spatial"] = calculator.spatial
     if "problem" in step:
         shape["problem"] = step["problem"]
     if "skipped_because" in step:

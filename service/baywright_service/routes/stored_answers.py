@@ -17,6 +17,7 @@ from ..json_writer import digest, json_bytes
 from ..problems import NotFound
 from ..representations import (
     JSON,
+    SCENE,
     chosen_form,
     chosen_page,
     chosen_view,
@@ -93,7 +94,7 @@ def drawing(id: str, step: str) -> Response:
     run = asked.answered().run_of(step)
     if not run.calculator.views:
         raise NotFound(f"{run.calculator.name} draws nothing.")
-    forms = [form for form in forms_of(run.calculator) if form not in (JSON, CSV)]
+    forms = [form for form in forms_of(run.calculator) if form not in (JSON, CSV, SCENE)]
     form = chosen_form(forms)
     view, page = chosen_view(run.calculator, form), chosen_page(asked.plan.title)
     tag = asked.etag("drawing", step, form, view, *page.marks)
@@ -118,6 +119,23 @@ def table(id: str, step: str) -> Response:
         raise NotFound(f"{run.calculator.name} gives no table.")
     content = host().calculate(run.calculator, run.body, run.documents, CSV).content
     return respond(content, CSV, etag=tag)
+
+
+@routes.get("/steps/<step>/scene")
+@takes("format")
+def scene(id: str, step: str) -> Response:
+    """What of one step stands in space."""
+    chosen_form([SCENE])
+    asked = asked_plan(id)
+    tag = asked.etag("scene", step)
+    found = unchanged(tag)
+    if found is not None:
+        return found
+    run = asked.answered().run_of(step)
+    if not run.calculator.spatial:
+        raise NotFound(f"{run.calculator.name} shows nothing in space.")
+    content = host().calculate(run.calculator, run.body, run.documents, SCENE).content
+    return respond(content, SCENE, etag=tag)
 
 
 def asked_plan(id: str) -> Asked:
