@@ -212,6 +212,8 @@ def _follow(api: "Api", id: str, csv_file: str | None, as_json: bool) -> None:
 
 
 def _awaited(api: "Api", id: str) -> "Answer":
+    from time import sleep
+
     from .progress import ENDED, Line
 
     line = Line()
@@ -220,6 +222,8 @@ def _awaited(api: "Api", id: str) -> "Answer":
         while answer.json()["status"] not in ENDED:
             line.show(answer.json())
             answer = api.batch(id, wait_s=1)
+            if "Preference-Applied" not in answer.headers:
+                sleep(1.0)  # others wait already
         line.show(answer.json())
     finally:
         line.end()

@@ -3,11 +3,13 @@
 import base64
 import binascii
 import re
+import threading
 from collections.abc import Callable
 from time import monotonic
 from typing import Any
 
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response, current_app, request
+from flask.blueprints import BlueprintSetupState
 
 from ..batches.making import Making, making_of
 from ..batches.model import Batch, Gone, KeyReused
@@ -28,9 +30,17 @@ from .reading import json_body, takes, whole_parameter
 
 routes = Blueprint("batches", __name__, url_prefix="/v1/batches")
 
+_WAITING = "baywright-waiting"
 _KEY = re.compile(r'("?)([A-Za-z0-9_-]{8,64})\1')
 #: When to look again: at a batch just made, and where none more can be taken.
 LOOK_AGAIN_S, TRY_AGAIN_S = 1, 5
+
+
+@routes.record_once
+def _count_waiting(state: BlueprintSetupState) -> None:
+    """Whoever waits holds a thread, so half of them stay free for others."""
+    threads = state.app.extensions["baywright"].settings.threads
+    state.app.extensions[_WAITING] = threading.BoundedSemaphore(max(threads // 2, 1))
 
 
 @routes.post("")
@@ -110,14 +120,21 @@ def list_batches() -> Response:
 
 @routes.get("/<id>")
 def show_batch(id: str) -> Response:
-    """How far it is. `Prefer: wait=20` answers when it has ended, or changed from If-None-Match."""
+    """How far it is. `Prefer: wait=20` answers when it has ended, or changed from If-None-Match;
+    where too many wait already it answers at once.
+    """
     chosen_form([JSON])
     batch, wait_s = existing(id), preferred_wait_s()
-    if wait_s:
-        batch = _awaited(batch, wait_s)
+    waiting: threading.BoundedSemaphore = current_app.extensions[_WAITING]
+    applied = wait_s > 0 and (batch.ended or waiting.acquire(blocking=False))
+    if applied and not batch.ended:
+        try:
+            batch = _awaited(batch, wait_s)
+        finally:
+            waiting.release()
     response = respond_json(batch_json(batch))
     response.headers["Vary"] = "Accept, Accept-Encoding, Prefer"
-    if wait_s:
+    if applied:
         response.headers["Preference-Applied"] = f"wait={wait_s:.0f}"
     if not batch.ended:
         response.headers["Retry-After"] = str(LOOK_AGAIN_S)

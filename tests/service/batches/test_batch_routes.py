@@ -230,6 +230,23 @@ def test_waiting_with_an_etag_answers_at_the_next_change(client: FlaskClient) ->
     assert client.get(place, headers=same).status_code == 304
 
 
+def test_who_waits_leaves_half_of_the_threads_to_others(tmp_path: Path) -> None:
+    app = service(tmp_path, threads=2)
+    client = app.test_client()
+    place = made(client, LASTING)
+    first = threading.Thread(
+        target=lambda: app.test_client().get(place, headers={"Prefer": "wait=20"})
+    )
+    first.start()
+    time.sleep(0.2)
+    second = client.get(place, headers={"Prefer": "wait=20"})
+    assert "Preference-Applied" not in second.headers and first.is_alive()
+    client.put(f"{place}/cancellation", json={})
+    first.join(2)
+    assert not first.is_alive()
+    parts(app).close()
+
+
 @pytest.mark.parametrize("wish", ["wait=soon", "wait", "wait=-1", ";;,=", 'wait="0"'])
 def test_a_wish_that_cannot_be_read_is_none(client: FlaskClient, wish: str) -> None:
     place = made(client, LASTING)
