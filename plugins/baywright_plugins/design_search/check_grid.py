@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from .check import Bools, Check, Floats, Ints, Reason, kinds_of, section_rows
-from .machines import Machine
+from .machines import Machine, overall_um
 from .shapes import Drawings, shape_of
 from .space import Looked
 
@@ -39,11 +39,8 @@ class SizeCheck(Check):
         return found
 
     def reason(self, machine: Machine) -> Reason:
-        problem, limits = self.problem, self.problem.limits
-        rods = [problem.kit.rods[k].pitch_um for k in machine.rods]
-        length = sum(bays[0] for bays in machine.bays) * rods[0] + problem.ends_um[0]
-        length += (len(machine.bays) - 1) * problem.joint_um
-        height = max(bays[2] for bays in machine.bays) * rods[2] + problem.ends_um[2]
+        limits = self.problem.limits
+        length, _, height = overall_um(self.problem, machine)
         if not limits.length_um[0] <= length <= limits.length_um[1]:
             return _size_reason("long", length, limits.length_um)
         return _size_reason("high", height, limits.height_um)

@@ -12,6 +12,8 @@ from .space import Looked
 
 #: Sections counted part by part in this check, in one search.
 MOST_COUNTED = 12_000
+#: A section whose second diagonals are listed one by one takes as long as so many others.
+_LISTED_WORK = 100
 
 
 class PartsCheck(Check):
@@ -48,7 +50,9 @@ class PartsCheck(Check):
             return none
         split = self.problem.splits[looked.block.split]
         kinds = self._kinds(looked)
-        self._counted += sum(len(rows) for rows, _ in kinds)
+        for section, (rows, _) in zip(split.sections, kinds, strict=True):
+            listed = [section.id in one.seconds for one in self.problem.bracings]
+            self._counted += sum(_LISTED_WORK if listed[row[3]] else 1 for row in rows.tolist())
         if self._counted > MOST_COUNTED:  # left to the count of each machine
             return none
         hubs = np.zeros(len(looked.number), dtype=np.int64)

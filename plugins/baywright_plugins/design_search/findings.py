@@ -7,6 +7,7 @@ from typing import Any
 from baywright_service.contract import Caution, Finding, Measure, Remedy, Result
 
 from ..cautions import section_cautions, snapping_cautions
+from .machines import overall_um
 from .nearest import NearMiss
 from .objectives import OBJECTIVES
 from .records_machines import advice
@@ -90,9 +91,14 @@ def patch_of(study: Study, miss: NearMiss) -> dict[str, Any] | None:
         return {"lifts": {"count_max": wanted}} if wanted <= MOST_LIFTS else None
     if miss.check != "size":
         return None
-    over = miss.reason.value > miss.reason.limit
-    which = "length" if " long" in miss.reason.message else "height"
-    return {"envelope": {f"{which}_{'max' if over else 'min'}_mm": miss.reason.value}}
+    length_um, _, height_um = overall_um(problem, miss.worked.machine)
+    for name, size, (low, high) in (
+        ("length", length_um, problem.limits.length_um),
+        ("height", height_um, problem.limits.height_um),
+    ):
+        if not low <= size <= high:
+            return {"envelope": {f"{name}_{'max' if size > high else 'min'}_mm": size / 1000}}
+    return None
 
 
 def _unseen(study: Study, value: Mapping[str, Any]) -> Finding:

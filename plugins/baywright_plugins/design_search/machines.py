@@ -120,6 +120,17 @@ class Counting:
         return {item: count for item, count in found.items() if count}
 
 
+def overall_um(problem: Problem, machine: Machine) -> Triple:
+    """Length, width and height of the coupled machine over its hub ends, in micrometres."""
+    x, y, z = (problem.kit.rods[rod].pitch_um for rod in machine.rods)
+    joints = (len(machine.bays) - 1) * problem.joint_um
+    return (
+        sum(bays[0] for bays in machine.bays) * x + joints + problem.ends_um[0],
+        machine.bays[0][1] * y + problem.ends_um[1],
+        max(bays[2] for bays in machine.bays) * z + problem.ends_um[2],
+    )
+
+
 def lifts_stand_in(problem: Problem, split: Split) -> int:
     """Place of the section that carries the lifts: the one named, else the first."""
     names = [section.id for section in split.sections]

@@ -6,7 +6,7 @@ from typing import Any
 from ..frame.grid import AXES
 from .check import Reason
 from .evaluate import Worked
-from .machines import machine_words, panel_of
+from .machines import machine_words, overall_um, panel_of
 from .nearest import NearMiss
 from .objectives import OBJECTIVES
 from .plans import plan_of
@@ -47,7 +47,12 @@ def machine_record(study: Study, worked: Worked, names: Mapping[int, str]) -> Js
         **values_record(worked, stock=problem.free is not None),
         "chosen": _chosen(problem, worked),
         "sections": _sections(study, worked),
-        **_overall(problem, worked),
+        **{
+            f"{name}_mm": size / 1000
+            for name, size in zip(
+                ("length", "width", "height"), overall_um(problem, machine), strict=True
+            )
+        },
         "hubs_count": account.hubs,
         "rods_count": account.rods,
         "bays_count": worked.contents.bays,
@@ -100,18 +105,6 @@ def _over_hubs(problem: Problem, section: Section, rods: Triple, bays: Triple) -
         (count * problem.kit.rods[rod].pitch_um + ends) / 1000
         for count, rod, ends in zip(bays, rods, problem.ends_um, strict=True)
     ]
-
-
-def _overall(problem: Problem, worked: Worked) -> Json:
-    machine = worked.machine
-    x, y, z = (problem.kit.rods[k].pitch_um for k in machine.rods)
-    length = sum(bays[0] for bays in machine.bays) * x + problem.ends_um[0]
-    length += (len(machine.bays) - 1) * problem.joint_um
-    return {
-        "length_mm": length / 1000,
-        "width_mm": (machine.bays[0][1] * y + problem.ends_um[1]) / 1000,
-        "height_mm": (max(bays[2] for bays in machine.bays) * z + problem.ends_um[2]) / 1000,
-    }
 
 
 def lost_record(study: Study, lost: Lost, names: Mapping[int, str]) -> Json:

@@ -193,7 +193,7 @@ class LiftsSchema(InputSchema):
     parts_each = ListOf(
         PartsOfLiftSchema, most=40, load_default=list, distinct="item", title="Parts of one lift"
     )
-    mass_each_kg = Num("kg", minimum=0, maximum=1000, load_default=0.0, title="Mass of one lift")
+    mass_each_kg = Num("kg", minimum=0, maximum=800, load_default=0.0, title="Mass of one lift")
     section = Key(title="Section that carries the lifts' mass; absent: the first")
     levels = Column(
         "1", whole=True, minimum=-400, maximum=400, fewest=1, most=40,

@@ -36,8 +36,8 @@ _AHEAD, _BEHIND = (1 << DIRECTIONS.index((x, 0, 0)) for x in (1, -1))
 class Held:
     """`reserve`: least factor of first slip over what is wanted, over all cases that count.
 
-    `mechanisms` above 0: it folds in at least so many ways, and nothing else is known. `undecided` says why nothing could
-    be worked out.
+    `mechanisms` above 0: it folds in at least so many ways, and nothing else is known.
+    `undecided` says why nothing could be worked out.
     """
 
     reserve: float

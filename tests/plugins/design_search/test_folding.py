@@ -17,8 +17,7 @@ patterns = st.sampled_from(["none", "single", "alternating", "lean-in", "crossed
 
 def section(bays: tuple[int, ...], faces: dict[str, Any], every: int) -> Frame:
     rods = {
-        axis: [{"rod": "R120", "count": count}]
-        for axis, count in zip("xyz", bays, strict=True)
+        axis: [{"rod": "R120", "count": count}] for axis, count in zip("xyz", bays, strict=True)
     }
     spec = {"id": "S", "rods": rods, "side_faces": faces, "cross_faces": {"every": every}}
     return build_frame(LayoutSchema().load({"sections": [spec]}), KIT_OF_TESTS).part(0)
