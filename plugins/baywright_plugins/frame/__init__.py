@@ -11,6 +11,7 @@ from .inputs import frame_of
 from .masses import centre_of_mass_mm, node_masses_kg
 from .model import ROLES, Face, Frame, Section
 from .projection import VIEWS, axonometric, projected
+from .scene import frame_scene, over_hub_ends
 from .schemas import FrameField, LayoutSchema, SectionSchema
 
 __all__ = [
@@ -30,6 +31,8 @@ __all__ = [
     "frame_drawing",
     "frame_from_members",
     "frame_of",
+    "frame_scene",
     "node_masses_kg",
+    "over_hub_ends",
     "projected",
 ]

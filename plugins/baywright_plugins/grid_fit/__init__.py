@@ -11,6 +11,7 @@ from baywright_service.contract import (
     Inputs,
     InvalidInputs,
     Result,
+    Scene,
     Source,
     TableData,
 )
@@ -26,6 +27,7 @@ from .assumptions import assumptions
 from .context import Context, Value
 from .drawing import VIEWS, draw_view
 from .examples import EXAMPLES
+from .scene import scene_of
 from .schemas import GridFitInputs, GridFitResult
 from .tables import rows_table
 
@@ -59,6 +61,7 @@ class GridFit(Calculator):
     )
     views = VIEWS
     tabular = True
+    spatial = True
 
     def calculate(self, inputs: Inputs) -> Result:
         context = self._context(inputs)
@@ -104,6 +107,9 @@ class GridFit(Calculator):
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
         return rows_table(result.value)
+
+    def scene(self, inputs: Inputs, result: Result) -> Scene:
+        return scene_of(self._context(inputs), result.value)
 
 
 def _check_names(inputs: Inputs, raw_layout: Mapping[str, Any] | None) -> None:

@@ -10,6 +10,7 @@ from baywright_service.contract import (
     Finding,
     Inputs,
     Result,
+    Scene,
     Source,
     TableData,
 )
@@ -26,6 +27,7 @@ from .passage import clearances_from_inputs
 from .published_openings import OPENINGS, PALLETS
 from .records import change_record
 from .remedies import Change, changes_that_help
+from .scene import scene_of
 from .schemas import RouteFitInputs, RouteFitResult
 from .tables import rows_table
 from .things import things_of, weight_cautions
@@ -65,6 +67,7 @@ class RouteFit(Calculator):
     )
     views = VIEWS
     tabular = True
+    spatial = True
 
     def calculate(self, inputs: Inputs) -> Result:
         things = things_of(inputs, inputs.raw, again=inputs.proving)
@@ -106,6 +109,9 @@ class RouteFit(Calculator):
 
     def table(self, inputs: Inputs, result: Result) -> TableData:
         return rows_table(result.value)
+
+    def scene(self, inputs: Inputs, result: Result) -> Scene:
+        return scene_of(inputs, route_of(inputs, things_of(inputs, inputs.raw)))
 
 
 __all__ = ["RouteFit"]

@@ -61,6 +61,12 @@ def outline_of(section: str, size: Triple, reaches: Sequence[Reach]) -> tuple[So
     return tuple(blocks)
 
 
+def low_ends(reaches: Sequence[Reach]) -> Triple:
+    """How far the parts reach out on the lower side of each axis."""
+    x, y, z = _ends(reaches)[0]
+    return x, y, z
+
+
 def _ends(reaches: Sequence[Reach]) -> tuple[list[float], list[float]]:
     low, high = [0.0] * 3, [0.0] * 3
     for reach in reaches:

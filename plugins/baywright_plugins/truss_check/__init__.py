@@ -20,6 +20,7 @@ from baywright_service.contract import (
     InputSchema,
     Result,
     ResultSchema,
+    Scene,
     Source,
     TableData,
 )
@@ -57,6 +58,7 @@ from .mode_drawing import draw_mode
 from .motions import section_motions, structure_motions
 from .picture import frame_picture, structure_picture
 from .remedies import brace_mechanisms, brace_slips, join_nodes
+from .scene import frame_scene_of, structure_scene_of
 from .schemas import TrussCheckInputs, TrussCheckResult
 from .structure_check import check_structure, structure_of
 from .structure_findings import holds_by_joints, structure_joint_findings
@@ -144,6 +146,7 @@ class TrussCheck(Calculator):
         "worst-orientation": "Each member in the direction of gravity that is worst for it.",
     }
     tabular = True
+    spatial = True
 
     def calculate(self, inputs: Inputs) -> Result:
         if "column" in inputs or "built_up_column" in inputs:
@@ -322,6 +325,13 @@ class TrussCheck(Calculator):
         if "structure" in inputs:
             return structure_table(result.value, inputs)
         return section_table(result.value)
+
+    def scene(self, inputs: Inputs, result: Result) -> Scene:
+        if "column" in result.value:
+            return Scene("Column", "A column by itself has no frame to see.")
+        if "structure" in inputs:
+            return structure_scene_of(check_structure(structure_of(inputs), inputs))
+        return frame_scene_of(inputs, Kit.from_inputs(inputs["kit"]))
 
 
 def _by_level(found: list[Finding]) -> list[Finding]:
