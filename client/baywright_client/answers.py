@@ -1,4 +1,4 @@
-"""What the service answered, in the form that screen, files and report share."""
+"""What the service answered, in the form that screen and files share."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -11,10 +11,9 @@ Json = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Picture:
-    """One drawing of a run: the view's name, what it shows, and the SVG."""
+    """One drawing of a run: the view's name, and the SVG."""
 
     view: str
-    about: str
     svg: bytes
 
 
@@ -133,14 +132,3 @@ def remedy_text(finding: Json) -> str:
     remedy = finding.get("remedy") or {}
     proven = " (tried: this clears it)" if remedy.get("patch") is not None else ""
     return f"{remedy['message']}{proven}" if remedy.get("message") else ""
-
-
-def headline(step: StepAnswer) -> str:
-    """The one sentence to read of a step: its worst finding, or why it was not done."""
-    if step.status != "done":
-        return why_not_done(step)
-    for level in reversed(LEVELS):
-        for finding in step.findings:
-            if finding.get("level") == level:
-                return str(finding.get("message", ""))
-    return "Nothing to report."

@@ -70,11 +70,7 @@ def sheet_of(description: Json, inputs: Json, api: Api) -> Sheet | None:
 
 def _with_pictures(step: StepAnswer, inputs: Json, api: Api) -> StepAnswer:
     drawn = [
-        Picture(
-            str(view["name"]),
-            str(view.get("title", "")),
-            api.drawing(step.calculator, inputs, str(view["name"])).content,
-        )
+        Picture(str(view["name"]), api.drawing(step.calculator, inputs, str(view["name"])).content)
         for view in step.description.get("views") or ()
     ]
     pictures = [picture for picture in drawn if EMPTY not in picture.svg[:400]]

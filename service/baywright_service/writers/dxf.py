@@ -164,7 +164,7 @@ class _Sheet:
 
         align = {"middle": Align.CENTER, "end": Align.RIGHT}.get(label.anchor, Align.LEFT)
         text = self.space.add_text(
-            printable(label.text),
+            _uncoded(label.text),
             height=label.size * self.unit * _CAPITAL,
             rotation=label.turned_deg,
             dxfattribs={"layer": layer, "style": _STYLE, **_colour(label.colour)},
@@ -175,7 +175,7 @@ class _Sheet:
         if "TITLE" not in self.document.layers:
             self.document.layers.add("TITLE")
         height = size * self.unit * _CAPITAL
-        words = printable(text).replace("\\", "\\\\").replace("{", "\\{").replace("}", "\\}")
+        words = re.sub(r"([\\{}])", r"\\\1", _uncoded(text))
         attributes = {
             "layer": "TITLE",
             "style": _STYLE,
@@ -184,6 +184,11 @@ class _Sheet:
             "insert": at,
         }
         self.space.add_mtext(words, dxfattribs=attributes)
+
+
+def _uncoded(text: str) -> str:
+    """Text without control characters; signs that begin a code are written so that they stay."""
+    return printable(text).replace("^", "^ ").replace("%%", "%%%%%%")
 
 
 def _layer_name(text: str) -> str:
