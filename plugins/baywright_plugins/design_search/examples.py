@@ -28,7 +28,7 @@ EXAMPLES = (
                 "width_min_mm": 260, "width_max_mm": 400,
                 "height_min_mm": 600, "height_max_mm": 720,
             },
-            "bay_rods": ["R85", "R120", "R170"],
+            "bay_rods": ["R120", "R170"],
             "bracings": [
                 {"id": "lean-in", "side_faces": {"default": "lean-in"}},
                 {"id": "crossed", "title": "both diagonals", "side_faces": {"default": "crossed"}},
@@ -43,7 +43,7 @@ EXAMPLES = (
             "envelope": {
                 "length_min_mm": 900, "length_max_mm": 1000,
                 "width_min_mm": 360, "width_max_mm": 520,
-                "height_min_mm": 600, "height_max_mm": 760,
+                "height_min_mm": 700, "height_max_mm": 760,
             },
             "bay_rods": ["R120"],
             "joint_rod": "R60",

@@ -110,4 +110,4 @@ def _numbers(problem: Problem) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
     if count <= ENUMERABLE:
         return np.arange(count, dtype=np.int64)
     generator = np.random.default_rng(problem.inputs["seed"])
-    return np.unique(generator.integers(0, count, FIRST_DRAW))
+    return problem.space.drawn(generator, FIRST_DRAW)

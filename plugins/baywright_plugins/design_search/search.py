@@ -24,7 +24,7 @@ MOST_WORK = 4000.0
 #: Machines passed over because their strength would take too much work, before it ends.
 MOST_SKIPPED = 2000
 #: Of a large space: rounds, machines drawn at random at first, and in each round beside them.
-ROUNDS, FIRST_DRAW, DRAW = 8, 20_000, 1500
+ROUNDS, FIRST_DRAW, DRAW = 8, 12_000, 1000
 
 
 @dataclass(frozen=True)
@@ -92,8 +92,7 @@ class _Run:
         """Random machines first; then, round by round, neighbours of the best and others."""
         space, seen = self.problem.space, np.empty(0, dtype=np.int64)
         for number in range(1, ROUNDS + 1):
-            fresh = self.generator.integers(0, space.count, FIRST_DRAW if number == 1 else DRAW)
-            drawn = [fresh]
+            drawn = [space.drawn(self.generator, FIRST_DRAW if number == 1 else DRAW)]
             if self.worked:
                 drawn.append(space.neighbours(self._parents(), self.generator, DRAW))
             numbers = np.setdiff1d(np.concatenate(drawn), seen)

@@ -111,6 +111,15 @@ class Space:
             )
         return found
 
+    def drawn(self, generator: np.random.Generator, many: int) -> Ints:
+        """Machines drawn at random, sorted, each once: half of all machines alike, half of all
+        blocks alike, so that blocks of few machines have their turn."""
+        counts = np.diff(self.first)
+        block = generator.integers(0, len(counts), many // 2)
+        by_block = self.first[block] + generator.integers(0, counts[block])
+        alike = generator.integers(0, self.count, many - many // 2)
+        return np.unique(np.concatenate([by_block, alike]))
+
     def neighbours(self, numbers: Ints, generator: np.random.Generator, many: int) -> Ints:
         """`many` machines drawn near those given: one or two choices one step off, or another
         block with every other choice at the same place of its range."""

@@ -28,7 +28,7 @@ def section(bays: tuple[int, ...], faces: dict[str, Any], every: int) -> Frame:
     st.fixed_dictionaries({"default": patterns, "z_plus": patterns, "x_minus": patterns}),
     st.sampled_from([0, 1, 3]),
 )
-@settings(deadline=None, derandomize=True, max_examples=25)
+@settings(deadline=None, derandomize=True, max_examples=15)
 def test_it_folds_where_the_rank_says_so(
     bays: tuple[int, ...], faces: dict[str, Any], every: int
 ) -> None:

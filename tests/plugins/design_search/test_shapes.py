@@ -43,7 +43,7 @@ bays = st.tuples(st.integers(1, 6), st.integers(1, 5), st.integers(1, 8))
 
 
 @given(bracing, bays)
-@settings(deadline=None, derandomize=True, max_examples=15)
+@settings(deadline=None, derandomize=True, max_examples=10)
 def test_parts_of_a_section_are_those_of_its_frame(
     load: Any, small: Any, how: Json, size: tuple[int, int, int]
 ) -> None:
@@ -64,7 +64,7 @@ def test_parts_of_a_section_are_those_of_its_frame(
 
 
 @given(st.lists(bays, min_size=2, max_size=3), st.integers(1, 5))
-@settings(deadline=None, derandomize=True, max_examples=12)
+@settings(deadline=None, derandomize=True, max_examples=8)
 def test_coupling_rods_are_those_of_the_frame(
     load: Any, small: Any, sizes: list[tuple[int, int, int]], depth: int
 ) -> None:
