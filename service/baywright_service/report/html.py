@@ -136,12 +136,12 @@ def _todo(telling: Telling, number: int, level: int) -> str:
             )
     not_done = [chapter for chapter in telling.chapters if chapter.reasons]
     if not_done:
-        items = [
+        lines = [
             f"<li>{_link(anchor(number, chapter.id), escape(chapter.heading))}: "
             f"{escape(chapter.headline)}</li>"
             for chapter in not_done
         ]
-        parts.append(_raw_list("Not calculated", items, level + 1))
+        parts.append(_raw_list("Not calculated", lines, level + 1))
     if len(parts) == 1:
         parts.append(_paragraph("Nothing to change and nothing to watch.", "answer"))
     parts.append(_list("Cautions for everything here", telling.cautions, level + 1))

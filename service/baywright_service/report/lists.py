@@ -28,5 +28,8 @@ class Listed:
 
 def lists_of(telling: Telling) -> list[Listed]:
     """The long tables of a plan, in the order of its steps."""
-    tables = ((chapter, chapter.table) for chapter in telling.chapters)
-    return [Listed(*pair) for pair in tables if pair[1] and not Listed.is_short(pair[1])]
+    return [
+        Listed(chapter, chapter.table)
+        for chapter in telling.chapters
+        if chapter.table and not Listed.is_short(chapter.table)
+    ]

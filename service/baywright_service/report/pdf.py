@@ -341,5 +341,5 @@ def _list(heading: str, items: Iterable[str]) -> Iterator[Flowable]:
 
 def _item(words: str, target: str = "") -> Flowable:
     found = text(words, _ITEM, target)
-    found.bulletText = "•"  # type: ignore[attr-defined]
+    found.bulletText = "•"
     return found

@@ -41,21 +41,21 @@ _BORN = 2451544.5  # 2000-01-01 as a Julian date
 
 def dxf_bytes(drawing: Drawing) -> bytes:
     """The drawing as DXF; one without shapes holds its title and why there is nothing to see."""
-    import ezdxf
+    from ezdxf import options  # type: ignore[attr-defined]
 
     with _WRITING:  # what makes the file the same each time is a setting of the whole library
-        before = ezdxf.options.write_fixed_meta_data_for_testing
-        ezdxf.options.write_fixed_meta_data_for_testing = True
+        before = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
         try:
             return _written(drawing)
         finally:
-            ezdxf.options.write_fixed_meta_data_for_testing = before
+            options.write_fixed_meta_data_for_testing = before
 
 
 def _written(drawing: Drawing) -> bytes:
-    import ezdxf
+    from ezdxf.filemanagement import new
 
-    document = ezdxf.new("R2010", setup=False, units=_MILLIMETRES)
+    document: Any = new("R2010", setup=False, units=_MILLIMETRES)
     document.header["$MEASUREMENT"] = 1
     document.styles.add(_STYLE, font="DejaVuSans.ttf")
     _Sheet(document, drawing).draw()
@@ -127,7 +127,7 @@ class _Sheet:
                 made.off()
         hatch = self.space.add_hatch(dxfattribs={"layer": name})
         if ink.hatched:
-            lines = [(45.0, (0.0, 0.0), (-1.4142 * self.unit, 1.4142 * self.unit), [])]
+            lines: list[Any] = [(45.0, (0.0, 0.0), (-1.4142 * self.unit, 1.4142 * self.unit), [])]
             hatch.set_pattern_fill("LINES", color=7, definition=lines)
         elif "color" in _colour(ink.fill):
             hatch.set_solid_fill(color=7)

@@ -23,6 +23,8 @@ _EDGE, _AIR = 10 * MM, 3 * MM
 _BLOCK = 21 * MM
 _NOTE, _ROW, _SWATCH = 8.0, 5.2 * MM, 12 * MM
 _LINES_OF_WORDS = 4
+#: Of the page before any text is set; another face would come into the file otherwise.
+_FACE: dict[str, Any] = {"initialFontName": REGULAR}
 CLOSING = "Planning aid, not a safety certificate."
 
 
@@ -74,7 +76,7 @@ def pdf_bytes(sheets: Sequence[Sheet], title: str, page: Page) -> bytes:
 
     register()
     file = io.BytesIO()
-    canvas = Canvas(file, invariant=1, pageCompression=1, lang="en", initialFontName=REGULAR)
+    canvas = Canvas(file, invariant=1, pageCompression=1, lang="en", **_FACE)
     describe(canvas, title, ", ".join(dict.fromkeys(sheet.calculator for sheet in sheets)))
     for number, sheet in enumerate(sheets, 1):
         _add(canvas, sheet, f"{number} of {len(sheets)}", page)

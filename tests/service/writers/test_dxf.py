@@ -2,19 +2,19 @@
 
 import io
 import re
+from typing import Any
 
-import ezdxf
 import pytest
-from ezdxf.document import Drawing as Document
+from ezdxf.filemanagement import read as read_dxf
 
 from baywright_service.contract import Drawing, Ink, Label, Line
 from baywright_service.writers.dxf import dxf_bytes
 from tests.service.writers.papers import DOOR, EMPTY
 
 
-def read(drawing: Drawing = DOOR) -> Document:
+def read(drawing: Drawing = DOOR) -> Any:
     """The file as a reader takes it; audited without error and without anything to mend."""
-    document = ezdxf.read(io.StringIO(dxf_bytes(drawing).decode()))
+    document = read_dxf(io.StringIO(dxf_bytes(drawing).decode()))
     auditor = document.audit()
     assert not auditor.has_errors and not auditor.has_fixes
     return document
