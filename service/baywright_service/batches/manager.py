@@ -39,7 +39,7 @@ class Batches:
             self._order_of,
             self._executor,
             self._settings.calculation_limit_s,
-            ahead=1 if self._in_worker else 0,
+            in_worker=self._in_worker,
         )
 
     def create(

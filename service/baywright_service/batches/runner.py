@@ -35,11 +35,18 @@ class Runner:
     chunks end; readers put them in the order of variants."""
 
     def __init__(
-        self, store: BatchStore, order_of: OrderOf, executor: Executor, limit_s: float, ahead: int
+        self,
+        store: BatchStore,
+        order_of: OrderOf,
+        executor: Executor,
+        limit_s: float,
+        *,
+        in_worker: bool,
     ) -> None:
-        """`ahead` chunks more than can run at a time are sent, so that no worker waits."""
         self._store, self._order_of, self._executor = store, order_of, executor
-        self._limit_s, self._ahead = limit_s, ahead
+        self._limit_s, self._in_worker = limit_s, in_worker
+        #: Chunks sent beyond those that can run at a time, so that no worker waits.
+        self._ahead = 1 if in_worker else 0
         self._holding = Holding(store.database.path)
         self._lock = threading.Lock()
         self._changed = threading.Condition(self._lock)
@@ -132,7 +139,7 @@ class Runner:
         if not self._holding.taken():
             return False
         if not self._recovered:
-            self._store.recover()
+            self._store.recover(blame=not self._in_worker)
             self._recovered = True
         return True
 

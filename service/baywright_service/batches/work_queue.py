@@ -15,8 +15,9 @@ from .model import ACCEPTED, DISMISSED, FAILED, RUNNING, SUCCESSFUL, Base, Claim
 from .spool import packed, unpacked
 from .tables import TABLES
 
-#: So often may the service itself end while an item runs before the item is blamed for it. Items
-#: that were running then are run one by one, so an innocent one does not come near it.
+#: So often may the service itself end while an item runs in its own process before the item is
+#: blamed for it. Items that were running then are run one by one, so that an innocent one does not
+#: come near it. Worker processes end in the service's place, so nothing is blamed there.
 MOST_CRASHES = 10
 
 Clock = Callable[[], datetime]
@@ -125,19 +126,25 @@ class WorkQueue:
                 (ACCEPTED, RUNNING),
             )
 
-    def recover(self) -> None:
-        """After a crash: what was running waits again, and a crash is counted. An item that saw
-        MOST_CRASHES of them has failed."""
+    def recover(self, *, blame: bool) -> None:
+        """After a crash: what was running waits again.
+
+        With `blame` a crash is counted for it, and it has failed at MOST_CRASHES of them.
+        """
         with self.database.writing() as connection:
-            tired = connection.execute(
-                "UPDATE item SET crashes = crashes + 1 WHERE state = ?"
-                " RETURNING batch, idx, crashes >= ?",
-                (RUNNING, MOST_CRASHES),
-            ).fetchall()
-            for batch, index, over in tired:
-                if over:
-                    self._finish(connection, batch, [Outcome(index, problem=_CRASHES)])
+            if blame:
+                self._blame(connection)
             connection.execute("UPDATE item SET state = ? WHERE state = ?", (ACCEPTED, RUNNING))
+
+    def _blame(self, connection: sqlite3.Connection) -> None:
+        running = connection.execute(
+            "UPDATE item SET crashes = crashes + 1 WHERE state = ?"
+            " RETURNING batch, idx, crashes >= ?",
+            (RUNNING, MOST_CRASHES),
+        ).fetchall()
+        for batch, index, over in running:
+            if over:
+                self._finish(connection, batch, [Outcome(index, problem=_CRASHES)])
 
     def _finish(
         self, connection: sqlite3.Connection, number: int, outcomes: Sequence[Outcome]

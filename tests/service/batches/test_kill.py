@@ -69,7 +69,7 @@ def killed_again_and_again(store: str, kills: int, seed: int, workers: int) -> t
     for _ in range(kills):
         with service(store, workers) as (_, url):
             # Longer moments let it get on, the shortest catch it while it starts and recovers.
-            moment = draw.choice([0.0, 0.02, 0.1, 0.3, 0.6]) * draw.random()
+            moment = draw.choice([0.0, 0.1, 0.5, 1.5, 3.0]) * draw.random()
             id = posted(url, count)
             time.sleep(moment)
         batch, items = read(store, id)

@@ -219,7 +219,7 @@ class TestCrash:
         batch = made(store, 6)
         run(store, batch.id, 1)
         store.claim(batch.id, 2)
-        store.recover()
+        store.recover(blame=True)
         first, second = store.claim(batch.id, 9), store.claim(batch.id, 9)
         assert [[(i.index, i.attempts, i.crashes) for i in c] for c in (first, second)] == [
             [(1, 2, 1)],
@@ -231,17 +231,24 @@ class TestCrash:
         batch = made(store, 2)
         for _ in range(MOST_CRASHES):
             assert store.claim(batch.id, 1)[0].index == 0
-            store.recover()
+            store.recover(blame=True)
         item = store.item(batch.id, 0)
         assert item is not None and item.problem is not None
         assert item.status == "failed" and str(MOST_CRASHES) in item.problem["detail"]
         assert [each.index for each in store.claim(batch.id, 9)] == [1]
 
+    def test_nothing_is_blamed_where_workers_end_in_its_place(self, store: BatchStore) -> None:
+        batch = made(store, 3)
+        for _ in range(2 * MOST_CRASHES):
+            assert len(store.claim(batch.id, 3)) == 3
+            store.recover(blame=False)
+        assert run(store, batch.id) == 3 and counts(store.get(batch.id)) == (3, 0, 0, 0)
+
     def test_a_clean_stop_counts_for_nothing(self, store: BatchStore) -> None:
         batch = made(store, 3)
         store.claim(batch.id, 3)
         store.release()
-        store.recover()
+        store.recover(blame=True)
         assert [(i.attempts, i.crashes) for i in store.claim(batch.id, 9)] == [(1, 0)] * 3
 
     def test_attempts_are_counted_while_it_runs(self, store: BatchStore) -> None:
@@ -423,7 +430,7 @@ def test_whatever_happens_each_variant_ends_once(
             problem = None if well else PROBLEM
             store.finish(id, [Outcome(index, "ok", {"/i": index}, problem) for index in done])
         if what == "crash":
-            store.recover()
+            store.recover(blame=well)
         if what == "stop":
             store.release()
         if what == "again" and late:
