@@ -143,9 +143,36 @@ def test_a_step_shows_each_drawing_its_table_and_its_small_print(
     for part in ("Cautions", "Assumptions", "Sources"):
         page.locator("summary", has_text=part).click()
     assert "slip hazard" in page.locator(".small-print").inner_text()
-    with page.expect_download() as saved:
-        page.get_by_role("button", name="Save as SVG").click()
-    assert saved.value.suggested_filename.endswith(".svg")
+    for form, start in (("svg", b"<svg"), ("pdf", b"%PDF"), ("dxf", b"  0")):
+        with page.expect_download() as saved:
+            page.get_by_role("button", name=f"Save as {form.upper()}").click()
+        assert saved.value.suggested_filename == f"floor-tiling-ratio-groove.{form}"
+        assert saved.value.path().read_bytes().startswith(start)
+
+
+def test_a_report_of_a_change_not_stored_is_taken_along(
+    small: RunningServer, open_page: Open
+) -> None:
+    kit = {"rods": [{"id": "R120", "pitch_mm": 120}]}
+    inputs = {"kit": kit, "rod": "R120", "bays": 30, "limit_mm": 1000}
+    plan = {"title": "Row", "steps": [{"id": "row", "calculator": "span", "inputs": inputs}]}
+    place = f"{small.url}/v1/plans/row"
+    requests.put(place, json=plan, headers={"If-None-Match": "*"}, timeout=30)
+    page = open_page(small, "#/plans/row")
+
+    def take(form: str) -> bytes:
+        page.get_by_text("Take it with you").click()
+        with page.expect_download() as saved:
+            page.get_by_role("button", name=f"Report ({form})").click()
+        return saved.value.path().read_bytes()
+
+    page.locator(".finding.stop").wait_for()
+    stored = take("HTML").decode()
+    page.get_by_role("button", name="Do it: Take 8 bays.").click()
+    page.locator("section.news").wait_for()
+    changed = take("HTML").decode()
+    assert "3600 mm" in stored and "3600 mm" not in changed and "960 mm" in changed
+    assert take("PDF").startswith(b"%PDF")
 
 
 def test_a_page_prints_to_paper(demo: RunningServer, open_page: Open) -> None:

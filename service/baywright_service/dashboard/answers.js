@@ -106,38 +106,39 @@ function resolved(value, results) {
 
 /** How to get the drawings and the table of a step: by address while the plan is as stored. */
 export function sourcesOfStep({ id, plan, answer, step, description, stored }) {
-  const base = `${planPath(id ?? "")}/steps/${encodeURIComponent(step.id)}`;
-  if (stored) {
-    return sources(
-      description,
-      (view, signal) => ask(`${base}/drawing?format=svg&view=${encodeURIComponent(view)}`, svg(signal)),
-      (signal) => ask(`${base}/table`, csv(signal)),
-    );
-  }
-  return sourcesOfRun(description, () => resolvedInputs(plan, step, answer));
+  if (!stored) return sourcesOfRun(description, () => resolvedInputs(plan, step, answer));
+  const base = `${planPath(id)}/steps/${encodeURIComponent(step.id)}`;
+  return sources(
+    description,
+    (view, form, signal) =>
+      ask(`${base}/drawing?format=${form}&view=${encodeURIComponent(view)}`, taken(form, signal)),
+    (signal) => ask(`${base}/table`, taken("csv", signal)),
+  );
 }
 
 /** The same for one run of a calculator; `inputsOf` gives the inputs. */
 export function sourcesOfRun(description, inputsOf) {
   const run = `/v1/calculators/${encodeURIComponent(description.name)}/run`;
-  const posted = async (form, options) =>
-    ask(`${run}?format=${form}`, { ...options, method: "POST", body: await inputsOf() });
+  const posted = async (query, options) =>
+    ask(`${run}?format=${query}`, { ...options, method: "POST", body: await inputsOf() });
   return sources(
     description,
-    (view, signal) => posted(`svg&view=${encodeURIComponent(view)}`, svg(signal)),
-    (signal) => posted("csv", csv(signal)),
+    (view, form, signal) => posted(`${form}&view=${encodeURIComponent(view)}`, taken(form, signal)),
+    (signal) => posted("csv", taken("csv", signal)),
   );
 }
 
-const svg = (signal) => ({ signal, accept: "image/svg+xml, application/problem+json" });
-const csv = (signal) => ({ signal, accept: "text/csv, application/problem+json" });
+const TYPES = { svg: "image/svg+xml", pdf: "application/pdf", dxf: "image/vnd.dxf", csv: "text/csv" };
+
+const taken = (form, signal) => ({ signal, accept: `${TYPES[form]}, application/problem+json` });
 
 function sources(description, drawing, table) {
-  const has = (type) => (description.media_types ?? []).some((each) => each.startsWith(type));
+  const has = (form) => (description.media_types ?? []).some((each) => each.startsWith(TYPES[form]));
   return {
-    views: has("image/svg+xml") ? description.views ?? [] : [],
+    views: has("svg") ? description.views ?? [] : [],
+    files: ["svg", "pdf", "dxf"].filter(has),
     drawing,
-    table: has("text/csv") ? table : undefined,
+    table: has("csv") ? table : undefined,
   };
 }
 

@@ -5,8 +5,9 @@ import { problemView } from "./verdict.js";
 
 const MOST_BUTTONS = 3;
 
-/** The drawings of one answer. `load(view, signal)` gives the response with the SVG. */
-export function pictures({ name, views, load, signal, chosen, onChoose }) {
+/** The drawings of one answer. `load(view, form, signal)` gives the response; `files` are the forms
+ * that can be saved. */
+export function pictures({ name, views, files, load, signal, chosen, onChoose }) {
   const figure = h("figure", { class: "picture" });
   const buttons = views.map((view) => button(view.title, () => choose(view), { "aria-pressed": "false" }));
   const select = h(
@@ -29,14 +30,34 @@ export function pictures({ name, views, load, signal, chosen, onChoose }) {
     select.value = String(views.indexOf(view));
     figure.setAttribute("aria-busy", "true");
     try {
-      const response = await load(view.name, AbortSignal.any([left, signal]));
+      const response = await load(view.name, "svg", AbortSignal.any([left, signal]));
       const text = await response.text();
-      if (!left.aborted) fill(figure, drawn(text, view, `${name}-${view.name}.svg`));
+      if (!left.aborted) fill(figure, drawn(text, view), saving(view));
     } catch (error) {
       if (error.name === "AbortError") return;
       fill(figure, problemView(error, "h4"));
     }
     figure.removeAttribute("aria-busy");
+  }
+
+  /** Buttons that fetch the drawing in the forms there are. */
+  function saving(view) {
+    const fetched = async (form, place) => {
+      try {
+        const response = await load(view.name, form, signal);
+        download(`${name}-${view.name}.${form}`, await response.blob());
+      } catch (error) {
+        if (error.name !== "AbortError") place.after(problemView(error, "h4"));
+      }
+    };
+    return h(
+      "div",
+      { class: "tools" },
+      button("Larger", (event) => enlarge(event.currentTarget, figure.querySelector(".paper")), { "aria-pressed": "false" }),
+      files.map((form) =>
+        button(`Save as ${form.toUpperCase()}`, (event) => fetched(form, event.currentTarget.parentElement)),
+      ),
+    );
   }
 
   if (views.length) show(views.find((view) => view.name === chosen) ?? views[0]);
@@ -52,7 +73,7 @@ function chooser(views, buttons, select) {
   return h("div", { class: "field" }, h("label", { for: select.id }, `Which of ${views.length} drawings`), select);
 }
 
-function drawn(text, view, file) {
+function drawn(text, view) {
   const root = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
   const words = (tag) => root.querySelector(`:scope > ${tag}`)?.textContent ?? "";
   const [, , width, height] = (root.getAttribute("viewBox") ?? "0 0 4 3").split(" ").map(Number);
@@ -76,12 +97,6 @@ function drawn(text, view, file) {
   return [
     frame,
     h("figcaption", null, words("desc")),
-    h(
-      "div",
-      { class: "tools" },
-      button("Larger", (event) => enlarge(event.currentTarget, frame), { "aria-pressed": "false" }),
-      button("Save as SVG", () => download(file, new Blob([text], { type: "image/svg+xml" }))),
-    ),
   ];
 }
 

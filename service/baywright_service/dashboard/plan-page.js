@@ -6,7 +6,7 @@ import { Draft, laid } from "./drafts.js";
 import { changeView, stepNav } from "./plan-parts.js";
 import { stepPart } from "./step-part.js";
 import { button, download, fill, h, say } from "./dom.js";
-import { planPath, read, readDocument, replace } from "./api.js";
+import { ask, planPath, read, readDocument, replace } from "./api.js";
 import { store } from "./plans-page.js";
 import { countsText, findingsView, problemView, remedyButton, verdictBadge } from "./verdict.js";
 
@@ -216,6 +216,23 @@ class Plan {
     );
   }
 
+  /** The report of the plan as it is now, stored or not. */
+  async report(form) {
+    const { id, draft } = this;
+    const name = id ?? "plan";
+    fill(this.news, h("p", { class: "news", role: "status" }, "The report is being written …"));
+    try {
+      const accept = form === "pdf" ? "application/pdf" : "text/html";
+      const response = this.asStored
+        ? await ask(`${planPath(id)}/report?format=${form}`, { accept, signal: this.signal })
+        : await ask(`/v1/reports?format=${form}`, { method: "POST", body: { plans: [{ name: name.slice(0, 40), plan: draft.plan }] }, accept, signal: this.signal });
+      download(`${name}.${form}`, await response.blob());
+      fill(this.news, h("p", { class: "news", role: "status" }, `The report is saved as ${name}.${form}.`));
+    } catch (error) {
+      if (error.name !== "AbortError") fill(this.news, problemView(error));
+    }
+  }
+
   async giveUp() {
     const { body, etag } = await readDocument(planPath(this.id));
     this.draft.saved(body, etag);
@@ -236,18 +253,16 @@ class Plan {
       button("Run again", () => this.run()),
       h(
         "details",
-        { class: "menu", on: { keydown: closed, focusout: closed } },
+        { class: "menu", on: { keydown: closed, focusout: closed, click: closed } },
         h("summary", null, "Take it with you"),
         h(
           "ul",
           null,
+          ["html", "pdf"].map((form) => h("li", null, button(`Report (${form.toUpperCase()})`, () => this.report(form)))),
           this.asStored
-            ? [
-                h("li", null, h("a", { href: `${part}/report?format=html`, target: "_blank", rel: "noopener" }, "Report (HTML)")),
-                h("li", null, h("a", { href: `${part}/report?format=pdf`, target: "_blank", rel: "noopener" }, "Report (PDF)")),
-                h("li", null, h("a", { href: `${part}/badge`, target: "_blank", rel: "noopener" }, "Badge (SVG)")),
-              ]
-            : h("li", { class: "soft" }, "A report can be made of a stored plan."),
+            ? [["report?format=html", "Open the report"], ["badge", "Badge (SVG)"]].map(([what, words]) =>
+                h("li", null, h("a", { href: `${part}/${what}`, target: "_blank", rel: "noopener" }, words)))
+            : null,
           this.answer ? h("li", null, button("Answer (JSON)", () => download(`${name}-answer.json`, json(this.answer)))) : null,
           h("li", null, button("Plan (JSON)", () => download(`${name}.json`, json(draft.plan)))),
           h("li", null, button("Print this page", () => window.print())),
@@ -258,12 +273,14 @@ class Plan {
   }
 }
 
-/** A menu closes with Escape, and when the focus leaves it. */
+/** A menu closes with Escape, with a choice, and when the focus leaves it. */
 function closed(event) {
   const menu = event.currentTarget;
   if (event.type === "keydown" && event.key === "Escape") {
     menu.open = false;
     menu.querySelector("summary").focus();
+  } else if (event.type === "click" && event.target.closest("li")) {
+    menu.open = false;
   } else if (event.type === "focusout" && event.relatedTarget && !menu.contains(event.relatedTarget)) {
     menu.open = false;
   }

@@ -36,7 +36,7 @@ async function inTurn(cards, signal) {
 
 function planCard(plan) {
   const badge = h("span", null, verdictBadge("waiting"));
-  const body = h("div", null, h("p", { class: "soft" }, "Being calculated …"));
+  const body = h("div", { class: "card-body" }, h("p", { class: "soft" }, "Being calculated …"));
   const answered = h("span");
   const link = `#/plans/${encodeURIComponent(plan.id)}`;
   const element = h(

@@ -32,6 +32,7 @@ export function resultView({
           pictures({
             name: description.name,
             views: sources.views,
+            files: sources.files,
             load: sources.drawing,
             signal,
             chosen: view,

@@ -65,7 +65,7 @@ function tileBody(plan, summary) {
     summary ? h("p", null, countsText(summary.findings)) : null,
     worst.length
       ? h("ul", { class: "plain" }, worst.slice(0, MOST_FINDINGS).map((finding) =>
-          h("li", { class: "first" }, h("span", { class: "mark", "aria-hidden": "true" }, `${SHAPES[finding.level]} `), finding.message)))
+          h("li", { class: "first" }, h("span", { class: "mark", "aria-hidden": "true" }, SHAPES[finding.level]), h("span", null, finding.message))))
       : null,
   ];
 }
