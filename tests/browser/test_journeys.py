@@ -164,7 +164,8 @@ def test_a_report_of_a_change_not_stored_is_taken_along(
         page.get_by_text("Take it with you").click()
         with page.expect_download() as saved:
             page.get_by_role("button", name=f"Report ({form})").click()
-        return saved.value.path().read_bytes()
+        content: bytes = saved.value.path().read_bytes()
+        return content
 
     page.locator(".finding.stop").wait_for()
     stored = take("HTML").decode()

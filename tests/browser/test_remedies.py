@@ -21,7 +21,7 @@ async ([plan, index, patch, stored]) => {
   }
 }
 """
-PLAN = {
+PLAN: dict[str, Any] = {
     "kit": {"id": "loft"},
     "steps": [
         {"id": "grid", "title": "The grid", "inputs": {"layout": {"bays": 6, "rod": "R120"}}},

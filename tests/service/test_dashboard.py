@@ -202,7 +202,7 @@ def test_a_cookie_ends_with_its_time_and_with_the_token(
     other.set_cookie(session.COOKIE, kept.value)
     assert other.get("/v1/plans").status_code == 401
     later = time.time() + session.KEPT_S + 5
-    monkeypatch.setattr(session.time, "time", lambda: later)
+    monkeypatch.setattr(time, "time", lambda: later)
     assert guarded.get("/v1/plans").status_code == 401
 
 
