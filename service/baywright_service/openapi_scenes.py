@@ -44,6 +44,7 @@ def scene_schema() -> Json:
             "attitudes": list_of(object_of({"title": TEXT, "words": TEXT, **forces})),
             "passings": list_of(_passing()),
             "left_out": list_of(TEXT),
+            "share_of": TEXT,
         }
     )
 

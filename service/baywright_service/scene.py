@@ -102,7 +102,7 @@ class Scene:
     `group_of_point` (n,); `group`, `kind`, `piece` (m,) are places in `groups`, `kinds`, `pieces`;
     a group of -1 joins two groups. `places` (n, 3) are whole numbers people find a point by.
     `size_mm` is over all, `margin_mm` what a point reaches beyond its middle. `left_out` says what
-    was known but is not shown.
+    was known but is not shown, `share_of` what a share of a bar is a share of.
     """
 
     title: str
@@ -125,6 +125,7 @@ class Scene:
     attitudes: Sequence[SceneAttitude] = ()
     passings: Sequence[ScenePassing] = ()
     left_out: Sequence[str] = ()
+    share_of: str = "of what it takes"
 
 
 def scene_json(scene: Scene, verdict: str) -> dict[str, Any]:
@@ -148,7 +149,7 @@ def scene_json(scene: Scene, verdict: str) -> dict[str, Any]:
         ],
         "kinds": list(scene.kinds),
         "pieces": [{"id": piece.id, "thickness_mm": piece.thickness_mm} for piece in scene.pieces],
-        "places": [_whole(row) for row in scene.places] if np.size(scene.places) else [],
+        "places": np.asarray(scene.places, dtype=np.int64).tolist(),
         "size_mm": _numbers(scene.size_mm),
         "margin_mm": scene.margin_mm,
         "states": [_state(state) for state in scene.states],
@@ -159,6 +160,7 @@ def scene_json(scene: Scene, verdict: str) -> dict[str, Any]:
         "attitudes": [_attitude(each) for each in scene.attitudes],
         "passings": [_passing(each) for each in scene.passings],
         "left_out": list(scene.left_out),
+        "share_of": scene.share_of,
     }
 
 

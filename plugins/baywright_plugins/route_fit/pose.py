@@ -72,4 +72,4 @@ def corners_mm(carried: Carried) -> Floats:
 
 
 def _unit(axis: str) -> Floats:
-    return np.eye(3)[AXES.index(axis)]
+    return np.asarray(np.eye(3)[AXES.index(axis)])

@@ -168,12 +168,14 @@ def structure_scene_of(answer: StructureAnswer) -> Scene:
     truss = answer.structure.truss
     count = len(truss.start)
     states: list[SceneState] = []
+    share_of = "of what it takes"
     if answer.linear is not None:
         forces, moved = answer.linear.member_force_n, answer.linear.displacement_mm
         tension, compression = answer.structure.tension_n, answer.structure.compression_n
         if tension is not None and compression is not None:
             used = utilisation(forces, tension, compression)
         else:
+            share_of = "of the largest force of all cases"
             used = np.abs(forces) / max(float(np.abs(forces).max(initial=0.0)), 1e-300)
         most = max(1, MOST_NUMBERS // (2 * count + moved[0].size if len(moved) else 1))
         states = [
@@ -203,4 +205,5 @@ def structure_scene_of(answer: StructureAnswer) -> Scene:
             for k, mode in enumerate(modes)
         ],
         left_out=[f"{gone} load cases are not shown."] if gone > 0 else [],
+        share_of=share_of,
     )

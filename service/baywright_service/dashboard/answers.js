@@ -113,6 +113,7 @@ export function sourcesOfStep({ id, plan, answer, step, description, stored }) {
     (view, form, signal) =>
       ask(`${base}/drawing?format=${form}&view=${encodeURIComponent(view)}`, taken(form, signal)),
     (signal) => ask(`${base}/table`, taken("csv", signal)),
+    (signal) => ask(`${base}/scene`, taken("scene", signal)),
   );
 }
 
@@ -125,20 +126,25 @@ export function sourcesOfRun(description, inputsOf) {
     description,
     (view, form, signal) => posted(`${form}&view=${encodeURIComponent(view)}`, taken(form, signal)),
     (signal) => posted("csv", taken("csv", signal)),
+    (signal) => posted("scene", taken("scene", signal)),
   );
 }
 
-const TYPES = { svg: "image/svg+xml", pdf: "application/pdf", dxf: "image/vnd.dxf", csv: "text/csv" };
+const TYPES = {
+  svg: "image/svg+xml", pdf: "application/pdf", dxf: "image/vnd.dxf", csv: "text/csv",
+  scene: "application/vnd.baywright.scene+json",
+};
 
 const taken = (form, signal) => ({ signal, accept: `${TYPES[form]}, application/problem+json` });
 
-function sources(description, drawing, table) {
+function sources(description, drawing, table, scene) {
   const has = (form) => (description.media_types ?? []).some((each) => each.startsWith(TYPES[form]));
   return {
     views: has("svg") ? description.views ?? [] : [],
     files: ["svg", "pdf", "dxf"].filter(has),
     drawing,
     table: has("csv") ? table : undefined,
+    scene: has("scene") ? scene : undefined,
   };
 }
 

@@ -6,7 +6,6 @@ import { button, fill, h, say } from "./dom.js";
 import { schemaForm } from "./form.js";
 import { store } from "./plans-page.js";
 import { resultView } from "./result.js";
-import { threeData } from "./three-slot.js";
 import { problemView } from "./verdict.js";
 
 export async function calculatorPage({ main, parameters: [name], query, signal, title }) {
@@ -54,7 +53,6 @@ export async function calculatorPage({ main, parameters: [name], query, signal, 
         description,
         sources: sourcesOfRun(description, () => Promise.resolve(inputs)),
         signal,
-        three: threeData({ inputs, own: envelope.result }),
         view,
         onView: () => undefined,
       }),

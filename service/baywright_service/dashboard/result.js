@@ -12,7 +12,7 @@ const MOST_FACTS = 48;
 
 /** The whole answer. `sources` says how to get drawings and table (answers.js). */
 export function resultView({
-  envelope, findings, description, sources, signal, actions, three, view, onView, heading = "h3",
+  envelope, findings, description, sources, signal, actions, view, onView, heading = "h3",
 }) {
   return h(
     "div",
@@ -24,7 +24,7 @@ export function resultView({
       h("span", { class: "soft" }, ` ${countsText(findings)}`),
     ),
     findingsView(findings, { heading, actions }),
-    sources.views.length || three
+    sources.views.length
       ? h(
           "section",
           null,
@@ -38,7 +38,7 @@ export function resultView({
             chosen: view,
             onChoose: onView,
           }),
-          three ? threeButton(three) : null,
+          sources.scene ? threeButton({ load: sources.scene, still: () => still(sources, description, signal), signal }) : null,
         )
       : null,
     candidates(envelope.result, heading),
@@ -46,6 +46,11 @@ export function resultView({
     sources.table ? tablePart(description.name, sources.table, signal, heading) : null,
     smallPrint(envelope),
   );
+}
+
+/** The first drawing by itself. */
+function still({ views, files, drawing }, { name }, signal) {
+  return pictures({ name, views: views.slice(0, 1), files, load: drawing, signal });
 }
 
 function numbers(result, heading) {

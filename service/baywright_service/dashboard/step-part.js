@@ -5,7 +5,6 @@ import { describe } from "./api.js";
 import { fill, folded, h } from "./dom.js";
 import { schemaForm } from "./form.js";
 import { resultView } from "./result.js";
-import { threeData } from "./three-slot.js";
 import { problemView, verdictBadge } from "./verdict.js";
 
 /** The part of the page; it fills itself when the calculator has been asked what it draws. */
@@ -28,7 +27,6 @@ function content(parts, description) {
   if (!step.envelope) {
     return [...head, h("p", { class: "answer" }, verdictBadge("stop"), ` ${whyNotDone(step)}`), inputsPart(parts, description, true)];
   }
-  const results = (answer.steps ?? []).map((each) => each.envelope?.result);
   return [
     ...head,
     resultView({
@@ -37,7 +35,6 @@ function content(parts, description) {
       findings: step.findings,
       description,
       sources: sourcesOfStep({ ...parts, description }),
-      three: threeData({ plan, inputs: step.inputs?.frame?.$ref ? undefined : step.inputs, results, own: step.envelope.result }),
     }),
     inputsPart(parts, description, false),
   ];

@@ -1,58 +1,42 @@
-// The place for a view in three dimensions, taken where a frame and the module for it are there.
+// The place for a view in three dimensions; what it needs is fetched when somebody opens it.
 
-import { read } from "./api.js";
 import { button, fill, h, say } from "./dom.js";
-import { isObject } from "./labels.js";
+import { problemView } from "./verdict.js";
 
-const MODULE = "three-view.js";
-let listed;
-
-/** Whether the service brings the module; asked once. */
-function isThere() {
-  listed ??= read("/dashboard/files.json").then((found) => found.files.includes(MODULE));
-  return listed;
-}
-
-/** What can be shown of a plan's answers, or of one run: undefined where there is no frame. */
-export function threeData({ plan, inputs, results, own }) {
-  const all = [own, ...(results ?? [])].filter(isObject);
-  const frame = [inputs, ...all].find((each) => isObject(each?.frame))?.frame;
-  if (!frame) return undefined;
-  const withList = (name, member) =>
-    all.find((each) => Array.isArray(each[name]) && (!member || each[name].some((one) => one?.[member])));
-  return {
-    frame,
-    kit: inputs?.kit ?? plan?.kit,
-    strength: withList("sections", "cases"),
-    route: withList("passages"),
-    worst: undefined,
-    plan,
-  };
-}
-
-/** A button that opens the view below itself. */
-export function threeButton(data) {
+/** A button that opens the view below itself.
+ *
+ * `load(signal)` gives the response with the scene, `still` a picture for devices without WebGL.
+ */
+export function threeButton({ load, still, signal }) {
   const place = h("div", { class: "three" });
-  const part = h("div", { class: "three-part" });
   let shown;
-  const toggle = async (event) => {
-    const pressed = event.currentTarget;
+  const opened = async () => {
+    const [{ mount }, response] = await Promise.all([import("./three-view.js"), load(signal)]);
+    shown = await mount(place, { scene: await response.json(), still });
+  };
+  const closed = () => {
+    shown?.destroy();
+    shown = undefined;
+    fill(place);
+  };
+  const toggle = async () => {
     if (shown) {
-      shown.destroy();
-      shown = undefined;
-      fill(place);
+      closed();
       pressed.textContent = "Show in 3D";
       return;
     }
     pressed.disabled = true;
-    const { mount } = await import(`./${MODULE}`);
-    shown = await mount(place, data);
+    fill(place, h("p", { class: "soft", role: "status" }, "The view is made …"));
+    try {
+      await opened();
+      pressed.textContent = "Close the 3D view";
+      say("The 3D view is open below the button.");
+    } catch (error) {
+      if (error.name !== "AbortError") fill(place, problemView(error, "h4"));
+    }
     pressed.disabled = false;
-    pressed.textContent = "Close the 3D view";
-    say("The 3D view is open below the button.");
   };
-  isThere()
-    .then((there) => there && part.append(button("Show in 3D", toggle, { class: "primary" }), place))
-    .catch(() => undefined);
-  return part;
+  const pressed = button("Show in 3D", toggle, { class: "primary" });
+  signal?.addEventListener("abort", closed);
+  return h("div", { class: "three-part" }, pressed, place);
 }

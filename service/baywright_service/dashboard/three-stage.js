@@ -15,9 +15,10 @@ export function contextOf(canvas) {
   }
 }
 
-/** Draws one scene. `lost` is called where the device takes its WebGL away. */
+/** Draws one scene. `lost` is called where the device takes its WebGL away, `gone` where the page
+ * has put something else in its place. */
 export class Stage {
-  constructor(element, canvas, context, { lost }) {
+  constructor(element, canvas, context, { lost, gone }) {
     this.element = element;
     this.renderer = new THREE.WebGLRenderer({ canvas, context, antialias: true });
     this.scene = new THREE.Scene();
@@ -31,7 +32,7 @@ export class Stage {
     this.waiting = 0;
     this.frames = 0;
     this.orbit = new Orbit(this.camera, element, () => this.ask());
-    this.sized = new ResizeObserver(() => this.resize());
+    this.sized = new ResizeObserver(() => (element.isConnected ? this.resize() : gone()));
     this.sized.observe(element);
     this.leave = new AbortController();
     canvas.addEventListener("webglcontextlost", (event) => {

@@ -7,6 +7,7 @@ It knows no more than any other program: everything it shows comes from the API.
 import re
 from html import escape
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 
 from flask import Blueprint, Response, request
 
@@ -62,6 +63,12 @@ def file(name: str) -> Response:
     return _file(name)
 
 
+@routes.get("/dashboard/vendor/<name>")
+def vendor_file(name: str) -> Response:
+    """A file of others that the dashboard ships, as it was published."""
+    return _file(name, FOLDER.joinpath("vendor"))
+
+
 @routes.get("/page.css")
 def style() -> Response:
     """How the plain pages look."""
@@ -73,9 +80,9 @@ def file_names() -> list[str]:
     return sorted(entry.name for entry in FOLDER.iterdir() if _NAME.fullmatch(entry.name))
 
 
-def _file(name: str) -> Response:
+def _file(name: str, folder: Traversable = FOLDER) -> Response:
     match = _NAME.fullmatch(name)
-    found = FOLDER.joinpath(name) if match else None
+    found = folder.joinpath(name) if match else None
     if match is None or found is None or not found.is_file():
         raise NotFound("The dashboard has no such file.")
     response = respond(found.read_bytes(), HTML)
