@@ -14,9 +14,13 @@ from ..drawing import Drawing, Legend
 from ..writers.fonts import BOLD, REGULAR, printable, shortened, width_of
 from ..writers.paint import extent_of, place, sample
 from .model import Table
+from .words import brief
 
 INK, SOFT, LINE = HexColor("#1d2733"), HexColor("#55616e"), HexColor("#c9ced3")
 TOTAL = "total"
+#: Less than a page holds.
+_PAGE = 200 * mm
+_MOST_LEGEND, _LONGEST_CELL = 30, 1200
 _ROW, _SWATCH = 4.6 * mm, 11 * mm
 _LEGEND_SIZE, _TABLE_SIZE = 7.5, 7.5
 _WIDEST_CELL = 62 * mm
@@ -132,6 +136,18 @@ class Struck(Flowable):
         self.width, self.height = width, sum(tall for _, tall in sizes) + 1.6 * mm
         return self.width, self.height
 
+    def split(self, width: float, height: float) -> list[Flowable]:
+        """What is higher than a page goes on on the next; everything else moves there whole."""
+        if self.height <= _PAGE:
+            return []
+        room, kept, rest = height - 1.6 * mm, [], list(self.paragraphs)
+        while rest and rest[0].wrap(width - self._INSET, room)[1] <= room:
+            room -= rest[0].height
+            kept.append(rest.pop(0))
+        pieces = rest[0].split(width - self._INSET, room) if rest else []
+        kept, rest = [*kept, *pieces[:1]], [*pieces[1:], *rest[1:]] if pieces else rest
+        return [Struck(kept, self.colour), Struck(rest, self.colour)] if kept and rest else []
+
     def draw(self) -> None:
         canvas: Any = self.canv
         canvas.setFillColor(self.colour)
@@ -148,10 +164,11 @@ class Picture(Flowable):
     def __init__(self, drawing: Drawing, width: float) -> None:
         super().__init__()
         self.drawing, self.width = drawing, width
+        self.legend = drawing.legend[:_MOST_LEGEND]
         extent = extent_of(drawing)
-        widest = max((width_of(entry.text, _LEGEND_SIZE) for entry in drawing.legend), default=0.0)
+        widest = max((width_of(entry.text, _LEGEND_SIZE) for entry in self.legend), default=0.0)
         self.columns = max(1, min(3, int(width / (widest + _SWATCH + 4 * mm))))
-        self.rows = -(-len(drawing.legend) // self.columns)
+        self.rows = -(-len(self.legend) // self.columns)
         self.notes = self.rows * _ROW + (2 * mm if self.rows else 0.0)
         longest = min(width, _LONGEST_SIDE)
         self.scale = min(longest / extent.width, _TALLEST_DRAWING / extent.height)
@@ -168,7 +185,7 @@ class Picture(Flowable):
         title = shortened(printable(self.drawing.title), 9.5, self.width, bold=True)
         canvas.drawString(0, self.height - 4 * mm, title)
         place(canvas, self.drawing, 0, self.notes, self.width, self.tall, self.scale)
-        for k, entry in enumerate(self.drawing.legend):
+        for k, entry in enumerate(self.legend):
             self._legend(canvas, k, entry)
 
     def _legend(self, canvas: Any, k: int, entry: Legend) -> None:
@@ -240,4 +257,4 @@ def _content(words: str, width: float) -> Any:
     """A short cell as text, a long one as a paragraph."""
     if width_of(words, _TABLE_SIZE) <= width - 2.6 * mm:
         return printable(words)
-    return text(words, _CELL)
+    return text(brief(words, _LONGEST_CELL), _CELL)

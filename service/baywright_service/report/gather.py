@@ -12,7 +12,7 @@ from .model import LEVELS, Chapter, Figure, Point, Table, Telling
 from .words import Facts, measure_text, number_text, plain_name, remedy_text, sentence
 from .work import Illustrated
 
-MOST_FACTS, MOST_ROWS = 40, 500
+MOST_FACTS, MOST_ROWS = 40, 300
 
 
 def telling_of(
@@ -114,16 +114,15 @@ def _figures(calculator: Calculator, drawings: Mapping[str, Drawing]) -> Iterato
 
 
 def _table(calculator: Calculator, table: TableData) -> Table:
-    columns = list(range(len(table.columns)))
-    rows = [[_cell(value) for value in row] for row in table.rows[:MOST_ROWS]]
-    numeric = [
-        all(row[k] is None or _is_number(row[k]) for row in table.rows[:MOST_ROWS]) for k in columns
-    ]
+    """The first rows; columns that hold nothing in them are left out, but not the first."""
+    shown = table.rows[:MOST_ROWS]
+    cells = [[_cell(value) for value in row] for row in shown]
+    kept = [k for k in range(len(table.columns)) if k == 0 or any(row[k] for row in cells)]
     return Table(
         calculator.table_title,
-        [_column_name(name) for name in table.columns],
-        rows,
-        numeric,
+        [_column_name(table.columns[k]) for k in kept],
+        [[row[k] for k in kept] for row in cells],
+        [all(row[k] is None or _is_number(row[k]) for row in shown) for k in kept],
         len(table.rows),
     )
 

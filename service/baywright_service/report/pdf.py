@@ -327,6 +327,7 @@ def _table(listed: Listed) -> Iterator[Flowable]:
     if table.rows_total > len(table.rows):
         yield text(f"The first {len(table.rows)} of {table.rows_total} rows.", _QUIET)
     for grid in grids(table, _WIDTH):
+        yield CondPageBreak(30 * mm)
         yield grid
         yield Spacer(0, 3 * mm)
 

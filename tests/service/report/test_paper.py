@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 
+from baywright_service.contract import Drawing, Ink, Legend, Line
+from baywright_service.report.model import Chapter, Figure, Point, Report, Table, Telling
 from baywright_service.report.pdf import report_pdf
 from tests.service.report.stories import EVIL, report
 from tests.service.writers.papers import MM, embedded_fonts, rasters, read, words
@@ -93,3 +95,24 @@ def test_the_file_has_a_title_a_language_and_an_outline(one: bytes) -> None:
 
 def test_the_same_report_gives_the_same_bytes(one: bytes) -> None:
     assert report_pdf(report()) == one
+
+
+def test_what_is_longer_than_a_page_goes_on_on_the_next() -> None:
+    """A message, a cell and a legend without end; nothing of the message is lost."""
+    message = " ".join(f"word{k}" for k in range(1400))
+    table = Table("Long", ["Cell", "Other"], [[message, "1"]], [False, True], 1)
+    drawing = Drawing("D", message, [Line(((0, 0), (1, 1)))], [Legend(Ink(), "ink")] * 200)
+    chapter = Chapter(
+        "long", "Long", message, "x 1", "stop", message, [Point("stop", message, "", message)],
+        figures=[Figure("v", "V", drawing)], table=table, assumptions=[message],
+    )  # fmt: skip
+    text = words(report_pdf(Report("T", message, [Telling("", "T", message, "stop", [chapter])])))
+    assert text.count("word1399") >= 6
+
+
+def test_every_row_is_there() -> None:
+    rows = [[f"R{k}", *["12.5"] * 9] for k in range(150)]
+    table = Table("Rows", [f"Column {k}" for k in range(10)], rows, [False, *[True] * 9], 150)
+    chapter = Chapter("c", "C", "?", "x 1", "ok", "Nothing to report.", table=table)
+    text = words(report_pdf(Report("T", "", [Telling("", "T", "", "ok", [chapter])])))
+    assert "R149" in text and "Column 9" in " ".join(text.split())
