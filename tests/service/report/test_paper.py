@@ -97,6 +97,7 @@ def test_the_same_report_gives_the_same_bytes(one: bytes) -> None:
     assert report_pdf(report()) == one
 
 
+@pytest.mark.slow
 def test_what_is_longer_than_a_page_goes_on_on_the_next() -> None:
     """A message, a cell and a legend without end; nothing of the message is lost."""
     message = " ".join(f"word{k}" for k in range(1400))
@@ -110,6 +111,7 @@ def test_what_is_longer_than_a_page_goes_on_on_the_next() -> None:
     assert text.count("word1399") >= 6
 
 
+@pytest.mark.slow
 def test_every_row_is_there() -> None:
     rows = [[f"R{k}", *["12.5"] * 9] for k in range(150)]
     table = Table("Rows", [f"Column {k}" for k in range(10)], rows, [False, *[True] * 9], 150)
