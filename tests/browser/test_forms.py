@@ -148,6 +148,7 @@ def test_faults_deep_in_folded_parts_are_unfolded(small: RunningServer, open_pag
 def test_a_refusal_says_why(small: RunningServer, open_page: Open) -> None:
     page = open_page(small, "#/calculators/fail", refusals=[422, 500])
     page.locator(".problem", has_text="It was told so.").wait_for()
+    page.locator(".field.wrong .fault", has_text="It was told so.").wait_for()
     page.get_by_label("How").select_option(label="fault")
     page.get_by_role("button", name="Calculate").click()
     page.locator(".problem", has_text="made a mistake").wait_for()

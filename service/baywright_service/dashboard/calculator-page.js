@@ -37,7 +37,7 @@ export async function calculatorPage({ main, parameters: [name], query, signal, 
     } catch (error) {
       if (error.name === "AbortError") return;
       if (error.errors.length) form.showFaults(error.errors);
-      fill(answer, problemView(error));
+      fill(answer, problemView({ body: error.body, message: error.message }));
     } finally {
       form.busy(false);
       answer.removeAttribute("aria-busy");

@@ -74,6 +74,7 @@ export function schemaForm(schema, { value, label, send }) {
 
   /** Faults with JSON Pointers, each beside its field and all in a list that leads there. */
   function showFaults(errors) {
+    if (!places.size) read();
     const beside = errors.map((error) => ({ ...error, box: nearest(error.pointer ?? "") }));
     for (const { box, detail, pointer: at } of beside) {
       if (box) unfold(box.place);
