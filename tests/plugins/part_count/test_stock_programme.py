@@ -245,7 +245,7 @@ def test_changes_are_shared_out_among_copies(count: Any) -> None:
     shelf = stock(R120=720, R170=5 * 96 - 12, H18=320, H2P=320, R85=24, MID=12)
     result = count({**body, "stock": shelf})
     assert result.value["programme"]["changes_count"] == 12
-    by_copies = {}
+    by_copies: dict[tuple[int, ...], list[Any]] = {}
     for row in result.value["programme"]["changes"]:
         by_copies.setdefault(tuple(int(k) for k in row["copies"]), []).append(row)
     per_copy = [sum(k in copies for copies, rows in by_copies.items() for _ in rows)

@@ -2,11 +2,19 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from .sheet import Sheet, Solved, in_order
 
 #: Ways to cut one length that are tried; said where there are more.
 MOST_PATTERNS = 600
+#: Patterns that are generated one by one where there are more.
+MOST_GENERATED = 150
+#: A pattern this near to the most valuable one will do.
+PRICING_GAP = 0.01
 
 
 @dataclass(frozen=True)
@@ -136,13 +144,14 @@ def fewest_lengths(
 ) -> CutPlan:
     """The fewest equal lengths for `demand` pieces of each size: the cutting-stock problem.
 
-    Every pattern is a column of one integer programme.
+    Every pattern is a column of one integer programme; where there are too many, those that column
+    generation finds are, and its bound is given.
 
     Args:
         demand: pieces by size in micrometres; each must fit the length.
 
     Raises ValueError where a piece is longer than the length; sheet.NoWholeAnswer.
-    Source: Gilmore and Gomory 1961, columns listed instead of generated.
+    Source: Gilmore and Gomory 1961.
 
     >>> fewest_lengths(100, {48: 1, 42: 2, 36: 3, 30: 2, 27: 1, 24: 1, 19: 1}, 0).lengths
     4
@@ -151,21 +160,80 @@ def fewest_lengths(
     if sizes and max(sizes) > length_um:
         raise ValueError("a piece is longer than the length")
     patterns = cut_patterns(length_um, sizes, kerf_um)
+    counts = [demand[size] for size in sizes]
+    total = sum((size + kerf_um) * count for size, count in zip(sizes, counts, strict=True))
+    at_least = -(-total // (length_um + kerf_um))
+    if not patterns.complete:
+        ways, bound = generated(length_um, sizes, counts, kerf_um)
+        patterns, at_least = Patterns(ways, complete=False), max(at_least, bound)
     sheet = Sheet()
     columns = [sheet.variable(lengths=1.0) for _ in patterns.ways]
-    for place, size in enumerate(sizes):
+    for place, count in enumerate(counts):
         terms = {
             column: float(way.pieces[place])
             for column, way in zip(columns, patterns.ways, strict=True)
             if way.pieces[place]
         }
-        sheet.row(terms, least=float(demand[size]))
-    total = sum((size + kerf_um) * demand[size] for size in sizes)
-    material = -(-total // (length_um + kerf_um))
-    sheet.row(dict.fromkeys(columns, 1.0), least=float(material))
+        sheet.row(terms, least=float(count))
+    sheet.row(dict.fromkeys(columns, 1.0), least=float(at_least))
     solved: Solved = in_order(sheet, ["lengths"], most_nodes=most_nodes)
     cuts = tuple(
         Cut(number, way) for number, way in zip(solved.x, patterns.ways, strict=True) if number
     )
-    at_least = -int(-(solved.bounds["lengths"] - 1e-6) // 1) if columns else 0
+    if patterns.complete:
+        at_least = max(at_least, ceil(solved.bounds["lengths"] - 1e-6))
     return CutPlan(cuts, sum(cut.count for cut in cuts), at_least, patterns.complete)
+
+
+def generated(
+    length_um: int, sizes: Sequence[int], counts: Sequence[int], kerf_um: int
+) -> tuple[tuple[Pattern, ...], int]:
+    """Patterns worth having where there are too many to list, and a bound on the lengths.
+
+    Column generation: the linear programme over the patterns so far prices each piece; the most
+    valuable pattern at these prices is added, until none is worth more than one length. Then the
+    linear optimum, rounded up, bounds any plan from below; before that the optimum over the value
+    of the best pattern does (Farley's bound).
+
+    Args:
+        sizes: each at most `length_um`; counts: pieces wanted, above 0.
+
+    Source: Gilmore and Gomory 1961; Farley, Operations Research 38 (1990), bound, from memory.
+    """
+    room = length_um + kerf_um
+    widths = np.array([size + kerf_um for size in sizes], dtype=np.float64)
+    want = np.array(counts, dtype=np.float64)
+    order = sorted(range(len(sizes)), key=lambda k: -sizes[k])
+    columns: dict[tuple[int, ...], None] = {}
+    for taken in _mostly_one(room, [sizes[k] + kerf_um for k in order]):
+        pieces = [0] * len(order)
+        for number, k in enumerate(order):
+            pieces[k] = taken[number]
+        columns[tuple(pieces)] = None
+    bound = 0.0
+    for _ in range(MOST_GENERATED):
+        matrix = np.array(list(columns), dtype=np.float64).T
+        linear = linprog(np.ones(len(columns)), A_ub=-matrix, b_ub=-want, method="highs")
+        price = np.maximum(-linear.ineqlin.marginals, 0.0)
+        fill = LinearConstraint(widths[None, :], ub=float(room))
+        best = milp(
+            -price, integrality=np.ones(len(sizes), dtype=np.int64), constraints=fill,
+            bounds=Bounds(0, room // widths), options={"mip_rel_gap": PRICING_GAP},
+        )  # fmt: skip
+        if best.x is None or best.mip_dual_bound is None:
+            break
+        pattern = tuple(round(float(x)) for x in best.x)
+        worth = float(price @ np.array(pattern))
+        most = max(worth, -float(best.mip_dual_bound), 1.0)
+        bound = max(bound, float(price @ want) / most)
+        if worth <= 1 + 1e-9 or pattern in columns:
+            break
+        columns[pattern] = None
+    ways = tuple(
+        Pattern(
+            pieces,
+            max(length_um - sum(n * (s + kerf_um) for n, s in zip(pieces, sizes, strict=True)), 0),
+        )
+        for pieces in columns
+    )
+    return ways, ceil(bound - 1e-6)

@@ -217,11 +217,11 @@ def _member(answer: Answer, verdict: Verdict, member: int) -> Row:
     part = variant.part
     row: Row = {
         "machine": machine.id,
-        "copies": np.array(copies.numbers, dtype=np.int64) + 1,
+        "copies": [number + 1 for number in copies.numbers],
         "section": site.id,
         "rod": machine.kit.rods[int(part.rod[member])].id,
-        "from_mm": part.nodes_mm[part.start[member]],
-        "to_mm": part.nodes_mm[part.end[member]],
+        "from_mm": part.nodes_mm[part.start[member]].tolist(),
+        "to_mm": part.nodes_mm[part.end[member]].tolist(),
     }
     if variant.members is not None:
         row["member"] = int(variant.members[member])

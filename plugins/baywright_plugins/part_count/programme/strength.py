@@ -161,7 +161,7 @@ def _solved(model: SectionModel, cases: Sequence[Case]) -> list[CaseState]:
 def pressed(states: Sequence[CaseState]) -> Floats:
     """Greatest compression of each member in any case, shape (m,), 0 where it is only pulled."""
     forces = np.stack([state.member_force_n for state in states])
-    return np.maximum(-forces.min(axis=0), 0.0) + 0.0
+    return np.asarray(np.maximum(-forces.min(axis=0), 0.0) + 0.0)
 
 
 def crossed(part: Frame) -> Bools:
