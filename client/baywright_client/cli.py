@@ -177,6 +177,31 @@ def show(ctx: click.Context, name: str, full: bool, example: int | None, as_json
 @click.pass_context
 def run(ctx: click.Context, name: str, file: str, as_json: bool, output: str | None) -> None:
     """Run calculator NAME on the inputs in FILE."""
+    _run_one(ctx, name, file, as_json, output)
+
+
+@cli.command()
+@a_file
+@as_json
+@click.option(
+    "--output",
+    metavar="DIR",
+    type=click.Path(file_okay=False),
+    default="search-result",
+    show_default=True,
+    help="Where pictures, table, report and each machine's plan file go.",
+)
+@click.pass_context
+def search(ctx: click.Context, file: str, as_json: bool, output: str) -> None:
+    """Look for machines within the envelope, route, kit and loads in FILE.
+
+    Each machine that no other one beats is written as a plan file that runs as it is:
+    baywright plan search-result/design-search-NAME.yaml
+    """
+    _run_one(ctx, "design-search", file, as_json, output)
+
+
+def _run_one(ctx: click.Context, name: str, file: str, as_json: bool, output: str | None) -> None:
     from . import screen
     from .answers import of_run
     from .files import load_object

@@ -2,8 +2,9 @@
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Any, TypeGuard
 
 from .answers import Json, Machine
 from .api import HTML, PDF, Api
@@ -13,9 +14,15 @@ REPORT = "report"
 
 
 def write_machine(folder: Path, machine: Machine) -> list[Path]:
-    """The answer as it came, and each step's envelope, drawings and table. Raises BadUsage."""
+    """The answer as it came, and each step's envelope, drawings, table and the plans it proposes.
+
+    Raises BadUsage.
+    """
     written = [_write(folder / "plan.json", machine.content)] if len(machine.steps) > 1 else []
     for step in machine.steps:
+        for id, plan in plans_in(step.envelope.get("result")):
+            name = file_name(f"{step.id}-{id}", ".yaml")
+            written.append(_write(folder / name, plan_text(plan)))
         if step.status == "done":
             alone = len(machine.steps) == 1 and step.id == step.calculator
             content = machine.content if alone else _json(step.envelope)
@@ -41,6 +48,25 @@ def write_report(
     return page
 
 
+def plans_in(result: object) -> Iterator[tuple[str, Json]]:
+    """Every object of a result's lists that holds a plan with steps: its id, and the plan."""
+    lists = (
+        [each for each in result.values() if isinstance(each, list)] if _is_object(result) else []
+    )
+    for entry in (entry for each in lists for entry in each if _is_object(entry)):
+        plan = entry.get("plan")
+        if _is_object(plan) and isinstance(plan.get("steps"), list):
+            yield str(entry.get("id", "plan")), plan
+
+
+def plan_text(plan: Json) -> bytes:
+    """A plan as a file to read, change and run."""
+    import yaml
+
+    text: str = yaml.safe_dump(plan, sort_keys=False, allow_unicode=True, width=100)
+    return text.encode()
+
+
 def file_name(id: str, suffix: str) -> str:
     """A name that stays in its folder, whatever the service called things.
 
@@ -56,6 +82,10 @@ def ready(folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise _cannot(folder, error) from error
+
+
+def _is_object(value: object) -> TypeGuard[dict[str, Any]]:
+    return isinstance(value, dict)
 
 
 def _json(value: object) -> bytes:
