@@ -34,6 +34,8 @@ from .schemas import Walk, json_schema, types_of
 
 REFERENCE = "$ref"
 SHARED = ("kit", "stock")
+WORDS = ("title", "about")
+LONGEST_TITLE = 200
 
 Envelope = dict[str, Any]
 #: Runs one calculator on a body with documents in place: its envelope as plain JSON, or a Problem.
@@ -46,7 +48,7 @@ class StepSchema(InputSchema):
 
     id = Key(required=True, title="Id of the step, unique in the plan")
     calculator = Key(required=True, title="Name of the calculator")
-    title = Text(longest=200, title="What the step is for, for people")
+    title = Text(longest=LONGEST_TITLE, title="What the step is for, for people")
     inputs = Anything(
         objects=True,
         title="Inputs",
@@ -57,7 +59,7 @@ class StepSchema(InputSchema):
 class PlanSchema(InputSchema):
     """A whole machine: steps, and the kit and stock they share."""
 
-    title = Text(longest=200, title="Title")
+    title = Text(longest=LONGEST_TITLE, title="Title")
     about = Text(title="What the plan is for")
     kit = Anything(objects=True, title="Kit for every step that takes one, inline or by id")
     stock = Anything(objects=True, title="Stock for every step that takes one, inline or by id")
@@ -296,7 +298,8 @@ def _same_structure(base: Checked, body: Mapping[str, Any]) -> Iterator[Step | N
     """The steps of `body`, each None where more than its inputs differs from the base, or a
     reference stands elsewhere."""
     steps = body.get("steps")
-    same = _without(body, "steps", *SHARED) == _without(base.body, "steps", *SHARED)
+    apart = ("steps", *SHARED)
+    same = _structure(body, apart, WORDS) == _structure(base.body, apart, WORDS)
     if not (same and isinstance(steps, list) and len(steps) == len(base.steps)):
         yield None
         return
@@ -304,7 +307,7 @@ def _same_structure(base: Checked, body: Mapping[str, Any]) -> Iterator[Step | N
         if new is old:
             yield step
             continue
-        same = isinstance(new, Mapping) and _without(new, "inputs") == _without(old, "inputs")
+        same = isinstance(new, Mapping) and _of_step_alone(new) == _of_step_alone(old)
         if not same or not isinstance(new.get("inputs", {}), Mapping):
             yield None
             continue
@@ -314,8 +317,20 @@ def _same_structure(base: Checked, body: Mapping[str, Any]) -> Iterator[Step | N
         yield replace(step, inputs=new.get("inputs", {})) if kept else None
 
 
-def _without(members: Mapping[str, Any], *names: str) -> dict[str, Any]:
-    return {key: value for key, value in members.items() if key not in names}
+def _of_step_alone(step: Mapping[str, Any]) -> dict[str, Any]:
+    return _structure(step, ("inputs",), ("title",))
+
+
+def _structure(
+    members: Mapping[str, Any], apart: Sequence[str], words: Sequence[str]
+) -> dict[str, Any]:
+    """Members but those `apart`, and but `words`, which take no part in a run."""
+    return {
+        key: value
+        for key, value in members.items()
+        if key not in apart
+        and not (key in words and isinstance(value, str) and len(value) <= LONGEST_TITLE)
+    }
 
 
 def run(checked: Checked, store: Library, run_one: Run) -> dict[str, Any]:

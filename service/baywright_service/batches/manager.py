@@ -37,6 +37,7 @@ class Batches:
         return Runner(
             self.store,
             self._order_of,
+            self._registry.calculators,
             self._executor,
             self._settings.calculation_limit_s,
             in_worker=self._in_worker,
@@ -106,7 +107,6 @@ class Batches:
             return None
         return Order(
             base,
-            self._registry.calculators,
             self._settings.calculation_limit_s,
             self._in_worker,
             beside(self._settings.store, "computed"),

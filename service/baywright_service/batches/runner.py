@@ -4,12 +4,13 @@ import logging
 import threading
 import time
 from collections import defaultdict, deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Future
 from dataclasses import replace
 from queue import Empty, SimpleQueue
 from typing import Any
 
+from ..contract import Calculator
 from ..execution import Executor, NotPortable
 from ..problems import Internal, Problem, StorageUnavailable
 from .chunks import Chunk, Next, Pace, after
@@ -27,6 +28,10 @@ PAUSE_S = 1.0
 #: How often to look for batches whose time of keeping has passed.
 EXPIRE_S = 60.0
 
+#: What an item may take beside its calculations, each of which has a deadline of its own: only a
+#: worker that hangs passes this.
+BESIDE_S = 60.0
+
 OrderOf = Callable[[str], Order | None]
 
 
@@ -38,12 +43,14 @@ class Runner:
         self,
         store: BatchStore,
         order_of: OrderOf,
+        calculators: Mapping[str, Calculator],
         executor: Executor,
         limit_s: float,
         *,
         in_worker: bool,
     ) -> None:
         self._store, self._order_of, self._executor = store, order_of, executor
+        self._calculators = calculators
         self._limit_s, self._in_worker = limit_s, in_worker
         #: Chunks sent beyond those that can run at a time, so that no worker waits.
         self._ahead = 1 if in_worker else 0
@@ -233,7 +240,8 @@ class Runner:
         packed, item_s = order
         chunk = replace(chunk, sent_at=time.monotonic())
         variants = [(item.index, item.overrides) for item in chunk.items]
-        future = self._executor.run(carry_out, (packed, variants), len(variants) * item_s)
+        arguments = (packed, self._calculators, variants)
+        future = self._executor.run(carry_out, arguments, len(variants) * item_s)
         with self._lock:
             self._sent[future] = chunk
             dropped = chunk.batch in self._dropped
@@ -255,7 +263,7 @@ class Runner:
                 self._fail(id, error)
                 return None
             steps = len(order.base.body.get("steps", ())) if not order.base.calculator else 1
-            self._orders[id] = packed, max(steps, 1) * (order.limit_s + 1.0) + 5.0
+            self._orders[id] = packed, max(steps, 1) * (order.limit_s + 1.0) + BESIDE_S
         return self._orders[id]
 
     def _fail(self, id: str, error: BaseException) -> None:

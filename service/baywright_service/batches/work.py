@@ -36,7 +36,6 @@ class Order:
     with a calculation that does not end."""
 
     base: Base
-    calculators: Mapping[str, Calculator]
     limit_s: float
     in_worker: bool
     remembered: str = ""
@@ -56,10 +55,17 @@ class Carried:
     calculating_s: float
 
 
-def carry_out(packed_order: bytes, variants: Sequence[tuple[int, Mapping[str, Any]]]) -> Carried:
-    """The outcome of each variant: (index, overrides)."""
+def carry_out(
+    packed_order: bytes,
+    calculators: Mapping[str, Calculator],
+    variants: Sequence[tuple[int, Mapping[str, Any]]],
+) -> Carried:
+    """The outcome of each variant: (index, overrides).
+
+    The calculators come by themselves, so that a worker imports them before its time begins.
+    """
     started = perf_counter()
-    bench = _bench(packed_order)
+    bench = _bench(packed_order, calculators)
     bench.calculating_s = 0.0
     outcomes = tuple(bench.outcome(index, overrides) for index, overrides in variants)
     bench.remembered.flush()
@@ -69,9 +75,9 @@ def carry_out(packed_order: bytes, variants: Sequence[tuple[int, Mapping[str, An
 class Bench:
     """Everything about one batch that its variants share, ready in this process."""
 
-    def __init__(self, order: Order) -> None:
+    def __init__(self, order: Order, calculators: Mapping[str, Calculator]) -> None:
         self._order, self._base = order, order.base
-        self._registry = Registry(order.calculators)
+        self._registry = Registry(calculators)
         self._shelf = Shelf(order.base.documents)
         self._checked: plans.Checked | None = None
         self.remembered = _computed(order.remembered, order.remembered_mib)
@@ -149,10 +155,10 @@ def _ours() -> Internal:
 _benches: OrderedDict[bytes, Bench] = OrderedDict()
 
 
-def _bench(packed_order: bytes) -> Bench:
+def _bench(packed_order: bytes, calculators: Mapping[str, Calculator]) -> Bench:
     """The bench of an order, made at its first chunk."""
     if packed_order not in _benches:
-        _benches[packed_order] = Bench(pickle.loads(packed_order))
+        _benches[packed_order] = Bench(pickle.loads(packed_order), calculators)
     bench = _benches[packed_order]
     _benches.move_to_end(packed_order)
     while len(_benches) > _READY:

@@ -65,7 +65,8 @@ def read(store: str, id: str) -> tuple[Batch, list[Item]]:
 def killed_again_and_again(store: str, kills: int, seed: int, workers: int) -> tuple[Batch, int]:
     """A batch that saw so many kills, and in how many of them it lost work under way."""
     draw, count = random.Random(seed), 30 * kills
-    id, before, hits = "", {}, 0
+    id, hits = "", 0
+    before: dict[int, Item] = {}
     for _ in range(kills):
         with service(store, workers) as (_, url):
             # Longer moments let it get on, the shortest catch it while it starts and recovers.

@@ -66,7 +66,10 @@ class TestOverrides:
             applied({"a": {"b": [1, 2]}, "c": 3}, {"set": {pointer: 1}})
 
     def test_what_stays_is_shared(self) -> None:
-        base = {"steps": [{"inputs": {"x": 1}}, {"inputs": {"y": 2}}], "kit": {"rods": []}}
+        base: dict[str, Any] = {
+            "steps": [{"inputs": {"x": 1}}, {"inputs": {"y": 2}}],
+            "kit": {"rods": []},
+        }
         body = applied(base, {"set": {"/steps/0/inputs/x": 5}})
         assert body["steps"][1] is base["steps"][1] and body["kit"] is base["kit"]
 
@@ -128,7 +131,7 @@ def test_a_shelf_holds_what_is_named_and_what_that_names(tmp_path: Path) -> None
 
 
 def test_kept_values_of_a_plan() -> None:
-    outcomes = {
+    outcomes: dict[str, dict[str, Any]] = {
         "1": {"status": "done", "envelope": {"verdict": "ok", "result": {"a": [5, 6]}}},
         "b": {"status": "skipped", "skipped_because": ["1"]},
     }
@@ -157,7 +160,7 @@ class TestVaried:
             {"set": {"/steps/1/id": "weight"}},
             {"set": {"/steps/1/calculator": "everything", "/steps/1/inputs": {}}},
             {"set": {"/steps/0": MASS, "/steps/1": ROW}},
-            {"set": {"/title": "New"}},
+            {"set": {"/title": "New", "/steps/0/title": "Row"}},
             {"json_patch": [{"op": "remove", "path": "/steps/1"}]},
         ],
     )
@@ -179,6 +182,9 @@ class TestVaried:
             {"set": {"/steps/1/id": "row"}},
             {"set": {"/steps/0/colour": "any"}},
             {"set": {"/what": 1}},
+            {"set": {"/title": 5}},
+            {"set": {"/steps/0/title": "x" * 201}},
+            {"set": {"/steps/0/about": "A step has none."}},
         ],
     )
     def test_its_faults_are_found(self, documents: Documents, overrides: dict[str, Any]) -> None:
