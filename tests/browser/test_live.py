@@ -110,3 +110,21 @@ def test_a_batch_runs_on_the_wall(small: RunningServer, open_page: Open) -> None
     page.get_by_text("of 3200 variants").wait_for()
     requests.put(f"{small.url}/v1/batches/{made.json()['id']}/cancellation", json={}, timeout=30)
     page.get_by_text(re.compile("cancelled|done")).wait_for()
+
+
+def test_the_first_step_is_seen_while_the_rest_is_calculated_and_what_is_begun_in_it_stays(
+    small: RunningServer, open_page: Open
+) -> None:
+    slow = {"id": "slow", "calculator": "fail", "inputs": {"how": "slow"}}
+    plan = {**row(30), "steps": [*row(30)["steps"], slow]}
+    put(small, "slow", plan)
+    page = open_page(small, "#/plans/slow/row")
+    page.locator(".finding.stop").wait_for()
+    assert page.locator(".steps .verdict.waiting").count() == 1
+    page.locator("summary", has_text="Inputs of this step").click()
+    page.get_by_label("Bays", exact=True).fill("7")
+    page.locator(".steps .verdict.stop").nth(1).wait_for()
+    assert page.locator(".steps .verdict.waiting").count() == 0
+    assert page.get_by_label("Bays", exact=True).input_value() == "7"
+    page.get_by_role("link", name="What to do next").click()
+    page.locator(".not-done").wait_for()

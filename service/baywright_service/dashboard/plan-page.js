@@ -8,6 +8,7 @@ import { stepPart } from "./step-part.js";
 import { button, download, fill, h, say } from "./dom.js";
 import { ask, planPath, read, readDocument, replace } from "./api.js";
 import { store } from "./plans-page.js";
+import { equal } from "./pointers.js";
 import { countsText, findingsView, problemView, remedyButton, verdictBadge } from "./verdict.js";
 
 export async function planPage({ main, parameters: [id, step], query, signal, title }) {
@@ -62,6 +63,7 @@ class Plan {
   turn(step, query) {
     this.step = step && decodeURIComponent(step);
     this.view = query.get("view") ?? undefined;
+    this.shown = undefined;
     this.show();
     const head = this.pane.querySelector("h2");
     head?.setAttribute("tabindex", "-1");
@@ -104,9 +106,19 @@ class Plan {
     if (answer && !this.partial) fill(this.badge, verdictBadge(answer.verdict));
     fill(this.tools, this.toolButtons());
     fill(this.nav, stepNav(this.base, steps, this.step));
+    if (this.stands(steps)) return;
     if (this.problem) fill(this.pane, problemView(this.problem));
     else if (!answer) fill(this.pane, h("p", { class: "soft", role: "status" }, "The plan is being calculated …"));
     else fill(this.pane, this.step ? this.stepView(steps) : this.overview(steps));
+  }
+
+  /** Whether the step that is looked at says what it said before: what was opened in it stays. */
+  stands(steps) {
+    const step = steps.find((each) => each.id === this.step);
+    const now = step?.envelope && !this.problem ? { step: step.id, envelope: step.envelope, plan: this.draft.plan } : undefined;
+    const same = now && this.shown && now.step === this.shown.step && now.plan === this.shown.plan && equal(now.envelope, this.shown.envelope);
+    this.shown = now;
+    return Boolean(same);
   }
 
   overview(steps) {
