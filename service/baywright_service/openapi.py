@@ -26,7 +26,7 @@ from .openapi_batches import (
     batch_schemas,
 )
 from .openapi_pages import page_paths
-from .openapi_reports import REPORT, report_parameters, report_paths
+from .openapi_reports import REPORT, paper_parameters, report_parameters, report_paths
 from .openapi_scenes import scene_schema
 from .openapi_shapes import (
     BODY,
@@ -55,7 +55,6 @@ from .registry import Registry, installed
 from .report.schemas import FORMS
 from .representations import CSV, DXF, JSON, MEDIA_TYPES, PDF, SCENE, SVG, forms_of
 from .schemas import DIALECT, new_spec, reference_to
-from .writers.pdf import PAPERS, SCALES
 
 #: Written by libyaml where PyYAML has it: ten times as fast.
 _DUMPER: Any = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
@@ -390,15 +389,6 @@ def _run_parameters(calculator: Calculator, forms: list[str]) -> Iterator[Json]:
         about = f"{about}; {ALL_VIEWS}: a page for each (pdf only)"
         yield {"name": "view", "in": "query", "description": about, "schema": views}
         yield from paper_parameters()
-
-
-def paper_parameters() -> Iterator[Json]:
-    """What a request may say of the paper that a PDF is for."""
-    papers = {"type": "string", "enum": list(PAPERS), "default": next(iter(PAPERS))}
-    scales = {"type": "string", "enum": list(SCALES), "default": SCALES[0]}
-    yield {"name": "paper", "in": "query", "description": "Of a PDF", "schema": papers}
-    about = "As large as it goes, or the next smaller scale of ISO 5455 where it is true to scale"
-    yield {"name": "scale", "in": "query", "description": about, "schema": scales}
 
 
 if __name__ == "__main__":

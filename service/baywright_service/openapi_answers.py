@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from .openapi_reports import paper_parameters
 from .openapi_shapes import (
     ID,
     LEVEL,
@@ -17,7 +18,7 @@ from .openapi_shapes import (
     reads,
     ref,
 )
-from .representations import CSV, MEDIA_TYPES, SCENE, SVG
+from .representations import CSV, DXF, MEDIA_TYPES, PDF, SCENE, SVG
 
 _WHOLE: Json = {"type": "integer", "minimum": 0}
 
@@ -66,8 +67,12 @@ def answer_paths() -> Iterator[tuple[str, Json]]:
     summary = json_content(ref("PlanSummary"))
     yield f"{plan}/summary", _read("plan-summary", "The verdict at a glance", summary)
     yield f"{plan}/badge", _read("plan-badge", "The verdict as a small picture", svg)
-    drawing = _read("plan-drawing", "A picture of one step", svg, "step")
-    drawing["get"]["parameters"] = [view]
+    forms: Json = {MEDIA_TYPES[SVG]: {"schema": TEXT}}
+    forms |= {MEDIA_TYPES[form]: {"schema": {}} for form in (PDF, DXF)}
+    drawing = _read("plan-drawing", "A picture of one step", {"content": forms}, "step")
+    kinds = {"type": "string", "enum": [SVG, PDF, DXF]}
+    form = {"name": "format", "in": "query", "schema": kinds}
+    drawing["get"]["parameters"] = [form, view, *paper_parameters()]
     yield f"{plan}/steps/{{step}}/drawing", drawing
     table = _read("plan-table", "The table of one step", csv, "step")
     yield f"{plan}/steps/{{step}}/table", table

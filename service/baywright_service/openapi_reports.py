@@ -1,4 +1,4 @@
-"""In the API document: reports of whole plans."""
+"""In the API document: paper, and reports of whole plans."""
 
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -16,9 +16,19 @@ from .openapi_shapes import (
 )
 from .report.schemas import FORMS, StorySchema
 from .representations import HTML, MEDIA_TYPES, PDF
+from .writers.pdf import PAPERS, SCALES
 
 #: A report as a page, and on paper.
 REPORT: Json = {MEDIA_TYPES[HTML]: {"schema": TEXT}, MEDIA_TYPES[PDF]: {"schema": {}}}
+
+
+def paper_parameters() -> Iterator[Json]:
+    """What a request may say of the paper that a PDF is for."""
+    papers = {"type": "string", "enum": list(PAPERS), "default": next(iter(PAPERS))}
+    scales = {"type": "string", "enum": list(SCALES), "default": SCALES[0]}
+    yield {"name": "paper", "in": "query", "description": "Of a PDF", "schema": papers}
+    about = "As large as it goes, or the next smaller scale of ISO 5455 where it is true to scale"
+    yield {"name": "scale", "in": "query", "description": about, "schema": scales}
 
 
 def report_parameters(forms: Sequence[str]) -> list[Json]:
