@@ -1,8 +1,9 @@
 """Whether variants keep to the published rules, at a cost that thousands of them allow.
 
-The base is checked whole, once. Of a variant only what it changes is checked: the one field where
-the field can be told apart from its neighbours, else the inputs of the steps it touches; the whole
-plan where it touches more than inputs. What only a calculation can find is found when it runs.
+The base is checked whole, once. Of a variant only what it changes is checked: the one field; the
+inputs of the step too where a rule ties fields together, and the whole plan where more than inputs
+change (the first of them only, since that takes its time). What only a calculation can find is
+found when it runs.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -15,14 +16,16 @@ from marshmallow import Schema
 from .. import plans
 from ..contract import Calculator
 from ..documents import Documents, Fetched
-from ..fields import Document, ListOf, Part, flatten_faults, table_of
+from ..fields import ListOf, flatten_faults, table_of
 from ..pointers import escape, parts_of, resolve
 from ..problems import Error, PlanNotValid, errors_from
 from ..registry import Registry
 from .differences import stands
+from .lone_fields import LoneField, field_at
 
-#: Validators of a whole schema that every schema has: the one that refuses unknown fields.
-_EVERY_SCHEMA_HAS = 1
+#: Values that are checked together with all that stands around them, where a rule ties them to it,
+#: and variants whose plan is checked whole. Further ones are checked alone, or not before they run.
+MOST_TOGETHER = MOST_WHOLE = 200
 #: Places of a plan that take no part in any calculation.
 _WORDS = ("title", "about")
 #: Any of them may have so many letters.
@@ -60,7 +63,8 @@ class Checker:
         self.body, self.calculator = body, calculator
         self._registry, self._store = registry, store
         self._schemas: dict[str, Schema] = {}
-        self._fields: dict[tuple[str, str], tuple[Any, int, Schema] | None] = {}
+        self._fields: dict[tuple[str, str], LoneField | None] = {}
+        self._together, self._whole = MOST_TOGETHER, MOST_WHOLE
 
     @cached_property
     def faults(self) -> list[Error]:
@@ -86,11 +90,13 @@ class Checker:
 
     def changed(self, body: Any, changes: Mapping[str, Any]) -> list[Error]:
         """The faults of a variant of the base, `body` being the whole of it."""
-        if self.calculator is None and any(map(touches_structure, changes.items())):
-            return self.whole(body)
+        structural = self.calculator is None and any(map(touches_structure, changes.items()))
         try:
-            places = self._places
+            places = [] if structural else self._places
         except PlanNotValid:
+            structural, places = True, []
+        if structural and self._whole > 0:
+            self._whole -= 1
             return self.whole(body)
         return _once(fault for place in places for fault in self._of_changes(body, place, changes))
 
@@ -105,28 +111,35 @@ class Checker:
             inside = place.inside(pointer)
             if inside is None:
                 continue
-            field = self._field(place, inside)
-            if field is None or field[1] < len(parts_of(inside)):
+            lone = self._field(place, inside)
+            if lone is None or lone.used < len(parts_of(inside)):
                 return None
-            schema = table_of(values=ListOf(field[0], most=len(values)))()
+            schema = table_of(values=ListOf(lone.field, most=len(values)))()
             for below, fault in flatten_faults(schema, {"values": values})[1]:
                 number, _, rest = below.removeprefix("/values/").partition("/")
                 [error] = errors_from([(f"{pointer}/{rest}" if rest else pointer, fault)])
                 found[int(number), f"{rest} {fault}"] = (int(number), error)
         return list(found.values())
 
+    def ties(self, pointer: str) -> bool:
+        """Whether a rule looks at `pointer` together with what stands around it."""
+        found = [self._field(p, i) for p in self._places if (i := p.inside(pointer)) is not None]
+        return any(lone is not None and lone.tied for lone in found)
+
     def _of_changes(self, body: Any, place: Place, changes: Mapping[str, Any]) -> Iterator[Error]:
         touching = [(p, i) for p in changes if (i := place.inside(p)) is not None]
-        if not touching:
+        if not touching and place.pointer not in self._faulty:
             return
-        found: list[list[Error] | None] = [None]
-        if place.pointer not in self._faulty:
-            found = [self._of_field(body, place, inside, p) for p, inside in touching]
-        for faults in found:
-            if faults is None:  # a field that cannot be told apart: once is enough
-                yield from self._of_place(body, place)
-                return
-        yield from (fault for faults in found for fault in faults or ())
+        lone = [self._field(place, inside) for _, inside in touching]
+        tied = any(each is not None and each.tied for each in lone)
+        together = tied and self._together > 0
+        self._together -= together
+        if together or None in lone or place.pointer in self._faulty:
+            yield from self._of_place(body, place)
+            return
+        for (pointer, inside), each in zip(touching, lone, strict=True):
+            if each is not None:
+                yield from self._of_field(body, place, pointer, inside, each)
 
     def _places_of(self, body: Any) -> list[Place]:
         if self.calculator is not None:
@@ -161,21 +174,19 @@ class Checker:
         faults = fetched.faults or flatten_faults(schema, filled)[1]
         return _known(errors_from([(place.seen_from_outside(p), f) for p, f in faults]), place)
 
-    def _of_field(self, body: Any, place: Place, inside: str, pointer: str) -> list[Error] | None:
-        """The faults of the one field at `pointer`; None where it cannot be told apart."""
-        found = self._field(place, inside)
-        if found is None:
-            return None
-        _, used, schema = found
-        level = pointer.removesuffix(inside) + escape(*parts_of(inside)[:used])
+    def _of_field(
+        self, body: Any, place: Place, pointer: str, inside: str, lone: LoneField
+    ) -> list[Error]:
+        """The faults of the one field at `pointer`."""
+        level = pointer.removesuffix(inside) + escape(*parts_of(inside)[: lone.used])
         given = {"value": resolve(body, level)} if stands(body, level) else {}
-        faults = flatten_faults(schema, given)[1]
+        faults = flatten_faults(lone.schema, given)[1]
         return _known(errors_from([(level + p[len("/value") :], f) for p, f in faults]), place)
 
-    def _field(self, place: Place, inside: str) -> tuple[Any, int, Schema] | None:
+    def _field(self, place: Place, inside: str) -> LoneField | None:
         key = (place.calculator.name, inside)
         if key not in self._fields:
-            self._fields[key] = _field_at(self._schema(place.calculator), parts_of(inside))
+            self._fields[key] = field_at(self._schema(place.calculator), parts_of(inside))
         return self._fields[key]
 
 
@@ -190,7 +201,7 @@ def touches_structure(entry: tuple[str, Any]) -> bool:
     parts = parts_of(pointer)
     if not parts or _holds_reference(value):
         return True
-    if len(parts) == 1 and parts[0] in _WORDS:
+    if parts[-1] in _WORDS and (len(parts) == 1 or len(parts) == 3 and parts[0] == "steps"):
         return not (value is None or (isinstance(value, str) and len(value) <= _SAFE_LENGTH))
     if parts[0] == "steps":
         return len(parts) < 4 or parts[2] != "inputs"
@@ -210,41 +221,3 @@ def _known(faults: Sequence[Error], place: Place) -> list[Error]:
         for fault in faults
         if not any(f"{fault['pointer']}/".startswith(f"{each}/") for each in place.references)
     ]
-
-
-def _field_at(schema: Schema, parts: list[str]) -> tuple[Any, int, Schema] | None:
-    """The field that stands deepest on the way along `parts` and whose rules look at nothing beside
-    it, how many parts lead there, and a schema of it alone as `value`; None where there is none."""
-    best: tuple[Any, int] | None = None
-    for field, used, alone in _way(schema, parts):
-        if not alone:
-            break
-        best = (field, used)
-    if best is None or isinstance(best[0], Document):
-        return None
-    return best[0], best[1], table_of(value=best[0])()
-
-
-def _way(schema: Schema, parts: list[str]) -> Iterator[tuple[Any, int, bool]]:
-    """Each field on the way along `parts`: (field, parts used, whether no rule ties it)."""
-    used, alone = 0, True
-    while used < len(parts) and parts[used] in schema.fields:
-        alone = alone and not _ties_fields(schema)
-        field: Any = schema.fields[parts[used]]
-        used += 1
-        yield field, used, alone
-        while isinstance(field, ListOf) and used < len(parts):
-            tied = field.distinct and parts[used + 1 : used + 2] in ([], [field.distinct])
-            alone = alone and not tied
-            field = field.inner
-            used += 1
-            yield field, used, alone
-        if not isinstance(field, Part):
-            return
-        schema = field.schema
-
-
-def _ties_fields(schema: Schema) -> bool:
-    """Whether a schema has rules of its own that look at several fields."""
-    rules: Mapping[str, Sequence[Any]] = schema._hooks
-    return len(rules.get("validates_schema", ())) > _EVERY_SCHEMA_HAS

@@ -15,7 +15,7 @@ from ..json_patch import BadPatch, json_patch
 from ..pointers import PointerToNowhere, escape, merge_patch, parts_of, resolve
 from ..problems import Error, errors_from, invalid_input
 from ..registry import Registry
-from .checks import Checker, touches_structure
+from .checks import MOST_TOGETHER, Checker, touches_structure
 from .differences import Changes, changed, difference, stands
 from .keep_check import faults_of_kept
 from .schemas import JSON_PATCH, ZIP, without_null
@@ -155,14 +155,24 @@ class Expander:
         for fault in checker.faults:
             yield self._of_first_values(fault, vary)
         for index, each in enumerate(vary):
-            found = checker.of_values(each.pointer, each.values)
-            last = MOST_LOOKED_AT if known else len(each.values)
-            for k, fault in self._one_by_one(checker, each, last) if found is None else found:
+            for k, fault in self._of_values(checker, each, MOST_LOOKED_AT if known else None):
                 below = _below(fault["pointer"], each.pointer)
                 if below is not None or (fault["pointer"], fault["detail"]) not in known:
                     yield {**fault, "pointer": f"/vary/{index}/values/{k}{below or ''}"}
 
-    def _one_by_one(self, checker: Checker, vary: Vary, last: int) -> Iterator[tuple[int, Error]]:
+    def _of_values(self, checker: Checker, vary: Vary, last: int | None) -> list[tuple[int, Error]]:
+        """The faults of the values behind the first, of `last` values at most."""
+        found = checker.of_values(vary.pointer, vary.values)
+        if found is None:
+            return list(self._one_by_one(checker, vary, last))
+        if checker.ties(vary.pointer):
+            found += self._one_by_one(checker, vary, MOST_TOGETHER)
+        once = {(k, fault["pointer"], fault["detail"]): (k, fault) for k, fault in found}
+        return list(once.values())
+
+    def _one_by_one(
+        self, checker: Checker, vary: Vary, last: int | None
+    ) -> Iterator[tuple[int, Error]]:
         for k, value in enumerate(vary.values[1:last], 1):
             body = changed(checker.body, {vary.pointer: value})
             for fault in checker.changed(body, {vary.pointer: value}):
@@ -183,7 +193,7 @@ class Expander:
         found: dict[tuple[str, str], Error] = {}
         checker = self._checker(self.base)
         for index, changes in enumerate(written):
-            if len(found) >= MOST_LOOKED_AT and checker.faults:
+            if len(found) >= MOST_LOOKED_AT:
                 break
             for fault in checker.changed(changed(self.base, changes), changes):
                 placed = self._of_written(fault, index, changes, asked["variants"][index])

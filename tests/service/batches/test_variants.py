@@ -213,6 +213,15 @@ def test_what_the_base_lacks_the_variants_may_bring() -> None:
     ]
 
 
+def test_a_plan_that_is_wrong_where_nothing_varies_is_refused() -> None:
+    step = {**PLAN["steps"][0], "inputs": {"rod": "R120", "bays": 0}}
+    plan = {**PLAN, "steps": [step, PLAN["steps"][1]]}
+    asked: list[Json] = [{"variants": [{}]}, {"vary": [vary("/title", "x", "y")]}]
+    for more in asked:
+        assert faults(plan=plan, **more) == [("/plan/steps/0/inputs/bays", "out-of-range")]
+    assert faults(plan={"steps": []}, variants=[{}]) == [("/plan/steps", "out-of-range")]
+
+
 @pytest.mark.parametrize(
     ("pointer", "value", "place", "code"),
     [
