@@ -144,7 +144,7 @@ class Struck(Flowable):
         while rest and rest[0].wrap(width - self._INSET, room)[1] <= room:
             room -= rest[0].height
             kept.append(rest.pop(0))
-        pieces = rest[0].split(width - self._INSET, room) if rest else []
+        pieces: list[Any] = rest[0].split(width - self._INSET, room) if rest else []
         kept, rest = [*kept, *pieces[:1]], [*pieces[1:], *rest[1:]] if pieces else rest
         return [Struck(kept, self.colour), Struck(rest, self.colour)] if kept and rest else []
 
