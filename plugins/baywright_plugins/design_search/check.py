@@ -8,14 +8,14 @@ from numpy.typing import NDArray
 
 from .machines import Machine, machine_at
 from .problem import Problem
-from .space import Looked
+from .space import Block, Looked
 
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-#: Reasons worked out to find the nearest miss of one check.
-MOST_EXCESSES = 150
+#: Reasons worked out to find the nearest miss of one check, in one block and in all.
+MOST_EXCESSES, MOST_EXCESSES_IN_ALL = 40, 400
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,7 @@ class Check(ABC):
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
+        self._excesses = 0
 
     @property
     def asked(self) -> bool:
@@ -52,6 +53,10 @@ class Check(ABC):
     @abstractmethod
     def fails(self, looked: Looked) -> Bools:
         """Machines that do not meet it, shape (n,)."""
+
+    def fails_block(self, block: Block) -> bool:
+        """Whether it is known of a whole block that no machine of it meets this."""
+        return False
 
     @abstractmethod
     def facets(self, looked: Looked) -> Ints:
@@ -63,7 +68,9 @@ class Check(ABC):
             self.facets(looked), axis=0, return_index=True, return_inverse=True
         )
         found = np.full(len(kinds), np.inf)
-        for row, place in enumerate(first.tolist()[:MOST_EXCESSES]):
+        most = min(MOST_EXCESSES, MOST_EXCESSES_IN_ALL - self._excesses)
+        for row, place in enumerate(first.tolist()[:most]):
+            self._excesses += 1
             found[row] = self.reason(machine_at(self.problem, looked, place)).excess
         return found[like.ravel()]
 

@@ -7,7 +7,7 @@ import numpy as np
 from .check import Bools, Check, Floats, Ints, Reason, kinds_of, section_rows
 from .machines import Machine, overall_um
 from .shapes import Drawings, shape_of
-from .space import Looked
+from .space import Block, Looked
 
 
 class SizeCheck(Check):
@@ -87,6 +87,9 @@ class BracingCheck(Check):
             f"rod, {nearest.id}, is {off:.1f} mm off where its seats give {play:.2f} mm."
         )
         return Reason(self.id, text, off, play, "mm", (off - play) / needed)
+
+    def fails_block(self, block: Block) -> bool:
+        return all(self._open(block.rods, k) for k in range(len(self.problem.bracings)))
 
     def _open(self, rods: tuple[int, int, int], bracing: int) -> int:
         kit, patterns = self.problem.kit, self.problem.bracings[bracing].patterns

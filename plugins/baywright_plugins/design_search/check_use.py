@@ -9,7 +9,7 @@ from .check import Bools, Check, Ints, Reason, kinds_of, section_rows
 from .floors import Floors
 from .machines import Machine
 from .problem import Problem
-from .space import Looked
+from .space import Block, Looked
 
 
 class DoorsCheck(Check):
@@ -103,6 +103,9 @@ class FloorCheck(Check):
             f"{int(meeting.first_count)} bays, is {off:.2f} mm off where {play:.2f} mm give."
         )
         return Reason(self.id, text, off, play, "mm", (off - play) / float(panel.pitch_mm))
+
+    def fails_block(self, block: Block) -> bool:
+        return all(self._axis(block.rods, k) for k in range(len(self.problem.panels)))
 
     def _axis(self, rods: tuple[int, int, int], panel: int) -> int:
         for k in (0, 1):

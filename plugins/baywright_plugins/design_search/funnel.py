@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from .check import Check, Reason
+from .check import Bools, Check, Reason
 from .check_grid import BracingCheck, SizeCheck
 from .check_shelf import PartsCheck
 from .check_use import DoorsCheck, FloorCheck, LiftsCheck
@@ -50,6 +50,24 @@ class Funnel:
         )
         self.checks = tuple(check for check in every if check.asked)
         self.tallies = {check.id: Tally() for check in self.checks}
+
+    def live_blocks(self) -> Bools:
+        """Blocks that some machine may be found in; the others are removed whole, and counted."""
+        space = self.problem.space
+        live = np.ones(len(space.blocks), dtype=bool)
+        for place, block in enumerate(space.blocks):
+            check = next((one for one in self.checks if one.fails_block(block)), None)
+            if check is None:
+                continue
+            live[place] = False
+            (one,) = space.looked(space.first[place : place + 1])
+            tally = self.tallies[check.id]
+            tally.looked_at += block.count
+            tally.removed += block.count
+            key = (*block.rods, block.split, *check.facets(one)[0].tolist())
+            tally.groups[key] = tally.groups.get(key, 0) + block.count
+            tally.examples.setdefault(key, machine_at(self.problem, one, 0))
+        return live
 
     def through(self, looked: Looked) -> Looked:
         """Those that pass every check; the others are counted at the first that removes them."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .check import Reason
+from .check_shelf import to_buy_reason
 from .evaluate import Evaluation, Worked
 from .funnel import Funnel
 from .machines import Machine, machine_at
@@ -37,10 +38,7 @@ def near_misses(
     """
     evaluation.spent = 0.0
     misses = [
-        miss
-        for check in funnel.checks
-        if check.id != "parts"
-        for miss in _of_check(problem, funnel, evaluation, check.id)
+        miss for check in funnel.checks for miss in _of_check(problem, funnel, evaluation, check.id)
     ]
     misses += _of_worked(evaluation, found.worked)
     return sorted(misses, key=lambda miss: (miss.reason.excess, miss.worked.machine.number))
@@ -66,10 +64,19 @@ def _of_check(
     for _, machine in ranked[:_TRIED]:
         if evaluation.spent + evaluation.cost(machine) > _WORK:
             break
-        worked = evaluation.of(machine)
+        worked = evaluation.of(machine, shelf_aside=check == "parts")
         if worked.failed is None:
-            return [NearMiss(check, funnel.check(check).reason(machine), worked)]
+            reason = funnel.check(check).reason(machine)
+            return [NearMiss(check, _to_buy(problem, worked) or reason, worked)]
     return []
+
+
+def _to_buy(problem: Problem, worked: Worked) -> Reason | None:
+    """What the shelf lacks, hub by hub, where it is more than may be bought."""
+    most, account = problem.most_to_buy, worked.account
+    if most is None or account is None or account.to_buy <= most:
+        return None
+    return to_buy_reason(account.to_buy, most, account.pieces, at_least=False)
 
 
 def _of_worked(evaluation: Evaluation, worked: Sequence[Worked]) -> list[NearMiss]:

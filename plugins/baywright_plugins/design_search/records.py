@@ -1,18 +1,19 @@
 """The study as it stands in the result."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .check import Reason
 from .dominance import non_dominated
+from .evaluate import Worked
+from .funnel import MOST_REASONS
 from .objectives import OBJECTIVES
 from .records_machines import lost_record, machine_record, miss_record, numbers_record
 from .search import costs_of
 from .study import Study
 
 Json = dict[str, Any]
-
-_TITLES = {"parts": "Parts on the shelf", "strength": "Strength of every section"}
 
 
 def result_of(study: Study) -> Json:
@@ -62,24 +63,36 @@ def _space(study: Study) -> Json:
 
 def check_records(study: Study) -> list[Json]:
     """Every check with what it removed; the last two count machines worked out."""
-    rows = []
-    for check in study.funnel.checks:
-        tally = study.funnel.tallies[check.id]
-        reasons = study.funnel.reasons(check.id)
-        rows.append(_check(check.id, check.title, tally.looked_at, tally.removed, reasons))
+    rows = [
+        _check(
+            check.id,
+            check.title,
+            study.funnel.tallies[check.id].looked_at,
+            study.funnel.tallies[check.id].removed,
+            study.funnel.reasons(check.id),
+        )
+        for check in study.funnel.checks
+    ]
     worked = study.found.worked
-    for id, came in (("parts", len(worked)), ("strength", 0)):
-        failed = [one.failed for one in worked if one.failed is not None and one.failed.check == id]
-        if id == "strength":
-            came = sum(one.held is not None for one in worked)
-        told: dict[str, tuple[Reason, int]] = {}
-        for reason in sorted(failed, key=lambda one: one.excess):
-            told[reason.message] = (reason, told.get(reason.message, (reason, 0))[1] + 1)
-        reasons = sorted(told.values(), key=lambda item: -item[1])[:6]
-        title = "Parts on the shelf, hub by hub" if id == "parts" else _TITLES[id]
-        name = "parts-exact" if id == "parts" else id
-        rows.append(_check(name, title, came, len(failed), reasons))
+    failed = [one.failed for one in worked if one.failed is not None]
+    for check, id, title, came in (
+        ("parts", "parts-exact", "Parts on the shelf, hub by hub", len(worked)),
+        ("strength", "strength", "Strength of every section", sum(map(_was_held, worked))),
+    ):
+        mine = [reason for reason in failed if reason.check == check]
+        rows.append(_check(id, title, came, len(mine), _commonest(mine)))
     return rows
+
+
+def _was_held(worked: Worked) -> bool:
+    return worked.held is not None
+
+
+def _commonest(reasons: Sequence[Reason]) -> list[tuple[Reason, int]]:
+    """Reasons of one wording with how many machines have it, the commonest first."""
+    counts = Counter(reason.message for reason in reasons)
+    first = {reason.message: reason for reason in reversed(reasons)}
+    return [(first[message], count) for message, count in counts.most_common(MOST_REASONS)]
 
 
 def _check(

@@ -126,7 +126,10 @@ class LostOut(ValuesOut):
     value = Num("1", title="The number that fails")
     limit = Num("1", title="Its limit")
     unit = Text(title="Unit of both (UCUM)")
-    beaten_by = Text(title="A machine of the set that beats it or is alike")
+    beaten_by = Text(
+        title="A machine of the set that beats it or is alike",
+        about="Where it is not among machines, raise most_listed.",
+    )
     worse_by = ListOf(ByObjectiveOut, title="How much worse it is in each objective")
 
 

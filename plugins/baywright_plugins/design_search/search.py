@@ -24,7 +24,7 @@ MOST_WORK = 4000.0
 #: Machines passed over because their strength would take too much work, before it ends.
 MOST_SKIPPED = 2000
 #: Of a large space: rounds, machines drawn at random at first, and in each round beside them.
-ROUNDS, FIRST_DRAW, DRAW = 8, 12_000, 1000
+ROUNDS, FIRST_DRAW, DRAW = 8, 8_000, 600
 
 
 @dataclass(frozen=True)
@@ -89,13 +89,16 @@ class _Run:
                 return
 
     def rounds(self) -> None:
-        """Random machines first; then, round by round, neighbours of the best and others."""
+        """Blocks that cannot do are removed whole; then, round by round, machines at random and
+        neighbours of the best."""
         space, seen = self.problem.space, np.empty(0, dtype=np.int64)
+        live = self.funnel.live_blocks()
         for number in range(1, ROUNDS + 1):
-            drawn = [space.drawn(self.generator, FIRST_DRAW if number == 1 else DRAW)]
+            drawn = [space.drawn(self.generator, FIRST_DRAW if number == 1 else DRAW, live)]
             if self.worked:
                 drawn.append(space.neighbours(self._parents(), self.generator, DRAW))
             numbers = np.setdiff1d(np.concatenate(drawn), seen)
+            numbers = numbers[live[space.block_of(numbers)]]
             seen = np.union1d(seen, numbers)
             self.look_at(numbers, share=number / ROUNDS)
         self.stopped_by = "seeded-search"

@@ -90,7 +90,7 @@ class Space:
 
     def looked(self, numbers: Ints) -> list[Looked]:
         """Machines by their numbers (sorted, each once), block by block."""
-        place = np.searchsorted(self.first, numbers, side="right") - 1
+        place = self.block_of(numbers)
         found = []
         for k in np.unique(place).tolist():
             block, mine = self.blocks[k], numbers[place == k]
@@ -111,11 +111,19 @@ class Space:
             )
         return found
 
-    def drawn(self, generator: np.random.Generator, many: int) -> Ints:
+    def block_of(self, numbers: Ints) -> Ints:
+        """Place of the block of each machine."""
+        return np.asarray(np.searchsorted(self.first, numbers, side="right") - 1)
+
+    def drawn(
+        self, generator: np.random.Generator, many: int, live: NDArray[np.bool_] | None = None
+    ) -> Ints:
         """Machines drawn at random, sorted, each once: half of all machines alike, half of all
-        blocks alike, so that blocks of few machines have their turn."""
+        blocks alike, so that blocks of few machines have their turn. `live`: blocks to draw the
+        second half from."""
         counts = np.diff(self.first)
-        block = generator.integers(0, len(counts), many // 2)
+        blocks = np.arange(len(counts)) if live is None else np.flatnonzero(live)
+        block = generator.choice(blocks, many // 2) if len(blocks) else blocks
         by_block = self.first[block] + generator.integers(0, counts[block])
         alike = generator.integers(0, self.count, many - many // 2)
         return np.unique(np.concatenate([by_block, alike]))

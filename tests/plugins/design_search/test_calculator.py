@@ -158,6 +158,12 @@ def test_what_the_shelf_lacks(run: Run, small: Callable[..., Json]) -> None:
     assert none.value["machines"] == []
     missing = next(one for one in none.value["checks"] if one["check"] == "parts")
     assert missing["removed_count"] == none.value["space"]["machines_count"]
+    miss = none.value["near_misses"][0]
+    assert (miss["check"], miss["limit"]) == ("parts", 0)
+    (finding,) = none.findings
+    assert finding.remedy is not None
+    assert finding.remedy.patch == {"most_to_buy_count": miss["value"]}
+    assert best["pieces_count"] == miss["value"]
 
 
 def test_chosen_objectives_alone_decide(run: Run, small: Callable[..., Json]) -> None:

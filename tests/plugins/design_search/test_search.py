@@ -121,6 +121,10 @@ def test_largest_space_ends_soon(
     assert problem.space.count > 10**7
     last = problem.space.looked(problem.space.first[1:] - 1)[-1]
     assert machine_at(problem, last, 0).number == problem.space.count - 1
-    space = answer(body).value["space"]
+    value = answer(body).value
+    space = value["space"]
     assert space["evaluated_count"] <= 3 and space["machines_count"] == problem.space.count
-    assert 0 < space["seen_ratio"] < 0.01
+    assert 0 < space["unseen_count"] < problem.space.count
+    mixed = sum(block.count for block in problem.space.blocks if len(set(block.rods)) > 1)
+    bracing = next(row for row in value["checks"] if row["check"] == "bracing")
+    assert bracing["removed_count"] >= mixed > problem.space.count / 2
