@@ -73,7 +73,7 @@ def _rate(per_s: float) -> str:
 def duration(seconds: float) -> str:
     """A time as people say it.
 
-    >>> duration(5.2), duration(150), duration(7300)
+    >>> duration(5.2), duration(150), duration(7320)
     ('6 s', '2 min 30 s', '2 h 2 min')
     """
     whole = max(int(-(-seconds // 1)), 0)

@@ -1,6 +1,7 @@
 """`baywright batch`: files with units, progress, results, and how it goes on after Ctrl-C."""
 
 import csv
+import doctest
 import io
 import json
 import os
@@ -14,6 +15,7 @@ from typing import Any
 import pytest
 import yaml
 
+from baywright_client import batch_table, progress
 from baywright_client.api import Answer, Api
 from baywright_client.batch_table import short_names
 from baywright_client.demo import examples
@@ -292,6 +294,12 @@ def test_columns_are_named_by_what_tells_them_apart() -> None:
         "rods 1",
     ]
     assert short_names(["/a/0/long", "/a/1/long", "/b/long"])[0] == "a 0 long"
+
+
+@pytest.mark.parametrize("module", [batch_table, progress])
+def test_examples_in_docstrings_run(module: Any) -> None:
+    done = doctest.testmod(module)
+    assert done.attempted > 0 and not done.failed
 
 
 # The example

@@ -154,7 +154,10 @@ class Expander:
         known = {(fault["pointer"], fault["detail"]) for fault in checker.faults}
         for fault in checker.faults:
             yield self._of_first_values(fault, vary)
+        nowhere = {f["pointer"] for f in checker.faults if f["code"] == "unknown-field"}
         for index, each in enumerate(vary):
+            if each.pointer in nowhere:
+                continue
             for k, fault in self._of_values(checker, each, MOST_LOOKED_AT if known else None):
                 below = _below(fault["pointer"], each.pointer)
                 if below is not None or (fault["pointer"], fault["detail"]) not in known:

@@ -1,6 +1,7 @@
 """From a request to its variants: order, number, faults at their places, equal ones found."""
 
 import copy
+import doctest
 import itertools
 import json
 from collections.abc import Sequence
@@ -10,6 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from baywright_service import json_patch
+from baywright_service.batches import differences, expanding, variants
 from baywright_service.batches.differences import changed, difference, value_at
 from baywright_service.batches.expanding import Expander
 from baywright_service.batches.making import making_of
@@ -220,6 +223,17 @@ def test_a_plan_that_is_wrong_where_nothing_varies_is_refused() -> None:
     for more in asked:
         assert faults(plan=plan, **more) == [("/plan/steps/0/inputs/bays", "out-of-range")]
     assert faults(plan={"steps": []}, variants=[{}]) == [("/plan/steps", "out-of-range")]
+
+
+def test_a_field_that_does_not_exist_is_told_once() -> None:
+    place = "/steps/0/inputs/bayz"
+    assert faults(plan=PLAN, vary=[vary(place, 1, 2, 3)]) == [("/vary/0/pointer", "unknown-field")]
+
+
+@pytest.mark.parametrize("module", [differences, expanding, json_patch, variants])
+def test_examples_in_docstrings_run(module: Any) -> None:
+    done = doctest.testmod(module)
+    assert done.attempted > 0 and not done.failed
 
 
 @pytest.mark.parametrize(
