@@ -22,6 +22,13 @@ from tests.browser.plugins import strangers
 
 HERE = Path(__file__).parent
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+#: No sandbox in containers; WebGL in software, since there is no graphics card.
+ARGUMENTS = [
+    "--no-sandbox",
+    "--use-gl=angle",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+]
 #: Generous: other work may share the machine.
 PATIENCE_MS = 60_000
 
@@ -41,7 +48,7 @@ def chromium() -> Iterator[Any]:
     if path is None:
         pytest.skip(f"none of {', '.join(NAMES)} is installed")
     with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        browser = driver.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()
 
