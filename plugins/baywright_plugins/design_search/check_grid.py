@@ -6,7 +6,7 @@ import numpy as np
 
 from .check import Bools, Check, Floats, Ints, Reason, kinds_of, section_rows
 from .machines import Machine, overall_um
-from .shapes import Drawings, shape_of
+from .shapes import Drawings, crosses_a_face, shape_of
 from .space import Block, Looked
 
 
@@ -69,8 +69,7 @@ class BracingCheck(Check):
         across = np.array(
             [self._open(block.rods, k) for k in range(len(self.problem.bracings))], dtype=np.int64
         )[looked.bracing]
-        if any(bracing.seconds for bracing in self.problem.bracings):
-            across = np.where((across == 0) & self._misplaced(looked), 4, across)
+        across = np.where((across == 0) & self._misplaced(looked), 4, across)
         return np.column_stack([across, looked.bracing])
 
     def reason(self, machine: Machine) -> Reason:
@@ -100,21 +99,16 @@ class BracingCheck(Check):
         return 0
 
     def _misplaced(self, looked: Looked) -> Bools:
-        problem, split = self.problem, self.problem.splits[looked.block.split]
-        drawings = Drawings(problem)
+        problem, rods = self.problem, looked.block.rods
         found = np.zeros(len(looked.number), dtype=bool)
-        for section in split.sections:
-            rows = section_rows(looked, section.own)
-            kinds, like = kinds_of(np.column_stack([rows, looked.bracing]))
-            bad = [
-                bool(
-                    drawings.fault(
-                        shape_of(problem, section, looked.block.rods, (x, y, z), bracing, 0)
-                    )
-                )
-                for x, y, z, bracing in kinds.tolist()
-            ]
-            found |= np.array(bad, dtype=bool)[like]
+        for number, bracing in enumerate(problem.bracings):
+            mine = np.flatnonzero(looked.bracing == number)
+            for section in problem.splits[looked.block.split].sections:
+                bays, like = kinds_of(section_rows(looked, section.own)[mine])
+                fits = np.ones(len(bays), dtype=bool)
+                for ends in bracing.seconds.get(section.id, ()) if len(mine) else ():
+                    fits &= crosses_a_face(ends, rods, bays, problem.kit)
+                found[mine] |= ~fits[like]
         return found
 
     def _second_reason(self, machine: Machine) -> Reason:

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from ..fit_remedies.box_parts import BoxCounter, Parts, Patterns
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fit_remedies.box_parts import BoxCounter, Parts
 from ..fit_remedies.listed_diagonals import Listed, listed_of, with_listed
 from ..fit_remedies.rows import KEPT, FacePlace, RowEdit
 from ..frame.grid import AXES
@@ -16,6 +19,8 @@ from ..truss_check.handling import lying_levels
 from .problem import Bracing, Fitting, Pair, Pairs, Problem, Section, Triple
 
 Spec = dict[str, Any]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -80,6 +85,39 @@ def grip_faces(bays: Triple, where: str) -> tuple[FacePlace, ...]:
     return tuple(found)
 
 
+def crosses_a_face(ends: Pair, rods: Triple, bays: Ints, kit: Kit) -> Bools:
+    """Whether a diagonal between two grid places crosses a face that a rod of the kit braces.
+
+    Args:
+        ends: grid places. rods: places in the kit along x, y, z. bays: of many boxes with a beam
+            on every edge, shape (n, 3).
+
+    Returns:
+        shape (n,). A face is there where it belongs to a bay of the box.
+    """
+    steps = [abs(a - b) for a, b in zip(*ends, strict=True)]
+    if sorted(steps) != [0, 1, 1]:
+        return np.zeros(len(bays), dtype=bool)
+    normal = steps.index(0)
+    across = [k for k in range(3) if k != normal]
+    if kit.rod_spanning(math.hypot(*(kit.rods[rods[k]].pitch_mm for k in across))) is None:
+        return np.zeros(len(bays), dtype=bool)
+    station, many = ends[0][normal], bays[:, normal]
+    inside = station <= many
+    outer = np.zeros(len(bays), dtype=np.int64)
+    for k in across:
+        place = min(ends[0][k], ends[1][k])
+        inside &= place < bays[:, k]
+        outer += _is_outer(place, bays[:, k])
+    below = (station > 0) & (_is_outer(station - 1, many) + outer >= 2)
+    above = (station < many) & (_is_outer(station, many) + outer >= 2)
+    return np.asarray(inside & (below | above))
+
+
+def _is_outer(index: int, bays: Ints) -> Ints:
+    return ((index == 0) | (index == bays - 1)).astype(np.int64)
+
+
 class Drawings:
     """Sections as on the wire, and their parts counted without building them; remembered."""
 
@@ -98,27 +136,11 @@ class Drawings:
 
     def fault(self, shape: Shape) -> str:
         """Why second diagonals given one by one do not go in; empty where they do."""
-        patterns = self._problem.bracings[shape.bracing].patterns
         for ends in shape.seconds:
-            if not self._on_a_face(ends, shape, patterns):
+            if not crosses_a_face(ends, shape.rods, np.array([shape.bays]), self._problem.kit)[0]:
                 a, b = (list(end) for end in ends)
                 return f"the second diagonal {a} to {b} crosses no face there"
         return ""
-
-    def _on_a_face(self, ends: Pair, shape: Shape, patterns: Patterns) -> bool:
-        steps = [abs(a - b) for a, b in zip(*ends, strict=True)]
-        if sorted(steps) != [0, 1, 1]:
-            return False
-        normal = steps.index(0)
-        b, c = (k for k in range(3) if k != normal)
-        u, v = (min(ends[0][k], ends[1][k]) for k in (b, c))
-        if ends[0][normal] > shape.bays[normal] or u >= shape.bays[b] or v >= shape.bays[c]:
-            return False
-        others = (u in (0, shape.bays[b] - 1)) + (v in (0, shape.bays[c] - 1))
-        there = patterns.on_face(normal, ends[0][normal], shape.bays[normal], others) >= 0
-        kit = self._problem.kit
-        lengths = (kit.rods[shape.rods[k]].pitch_mm for k in (b, c))
-        return there and kit.rod_spanning(math.hypot(*lengths)) is not None
 
     def parts(self, shape: Shape) -> Parts:
         """Hubs and rods of a section by itself."""
