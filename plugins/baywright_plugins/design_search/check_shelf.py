@@ -13,7 +13,7 @@ from .space import Looked
 #: Sections counted part by part in this check, in one search.
 MOST_COUNTED = 6_000
 #: A section whose second diagonals are listed one by one takes as long as so many others.
-_LISTED_WORK = 100
+_LISTED_WORK = 200
 
 
 class PartsCheck(Check):

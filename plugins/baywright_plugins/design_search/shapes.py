@@ -115,7 +115,7 @@ def crosses_a_face(ends: Pair, rods: Triple, bays: Ints, kit: Kit) -> Bools:
 
 
 def _is_outer(index: int, bays: Ints) -> Ints:
-    return ((index == 0) | (index == bays - 1)).astype(np.int64)
+    return np.asarray((index == 0) | (index == bays - 1), dtype=np.int64)
 
 
 class Drawings:
@@ -143,14 +143,14 @@ class Drawings:
         return ""
 
     def parts(self, shape: Shape) -> Parts:
-        """Hubs and rods of a section by itself."""
+        """Hubs and rods of a section by itself, without second diagonals that do not go in."""
         if shape not in self._parts:
             problem = self._problem
             names = [problem.kit.rods[k].id for k in shape.rods]
             x, y, z = (_row(name, count) for name, count in zip(names, shape.bays, strict=True))
             bracing = problem.bracings[shape.bracing]
             faces = grip_faces(shape.bays, bracing.at_grips)
-            if shape.seconds:
+            if shape.seconds and not self.fault(shape):
                 faces = listed_of(self.spec(shape), problem.kit).second
             listed = Listed(faces)
             self._parts[shape] = self._counter.count((x, y, z), 0, bracing.patterns, listed)

@@ -146,6 +146,22 @@ def test_without_diagonals_it_folds(run: Run, small: Callable[..., Json]) -> Non
     assert result.value["machines"] == []
 
 
+def test_second_diagonals_that_fit_nowhere(run: Run, small: Callable[..., Json]) -> None:
+    """They rule out every machine, by name, whatever else is asked for."""
+    beyond = {"S1": [[[0, 0, 30], [0, 1, 31]]]}
+    body = small(
+        bay_rods=["R120"],
+        bracings=[{"id": "beyond", "second_diagonals": beyond}],
+        stock={"counts": []},
+        most_to_buy_count=0,
+    )
+    result = run(body)
+    bracing = next(row for row in result.value["checks"] if row["check"] == "bracing")
+    assert bracing["removed_count"] == result.value["space"]["machines_count"]
+    assert "[0, 0, 30]" in bracing["reasons"][0]["message"]
+    assert result.value["near_misses"] == []
+
+
 def test_what_the_shelf_lacks(run: Run, small: Callable[..., Json]) -> None:
     """With nothing on the shelf every piece is to be bought; with none allowed nothing will do,
     and buying them is the relaxation."""
