@@ -45,6 +45,7 @@ def scene_schema() -> Json:
             "passings": list_of(_passing()),
             "left_out": list_of(TEXT),
             "share_of": TEXT,
+            "state_first": TEXT,
         }
     )
 

@@ -102,7 +102,8 @@ class Scene:
     `group_of_point` (n,); `group`, `kind`, `piece` (m,) are places in `groups`, `kinds`, `pieces`;
     a group of -1 joins two groups. `places` (n, 3) are whole numbers people find a point by.
     `size_mm` is over all, `margin_mm` what a point reaches beyond its middle. `left_out` says what
-    was known but is not shown, `share_of` what a share of a bar is a share of.
+    was known but is not shown, `share_of` what a share of a bar is a share of;
+    `state_first` is the id of the state to show first.
     """
 
     title: str
@@ -126,6 +127,7 @@ class Scene:
     passings: Sequence[ScenePassing] = ()
     left_out: Sequence[str] = ()
     share_of: str = "of what it takes"
+    state_first: str = ""
 
 
 def scene_json(scene: Scene, verdict: str) -> dict[str, Any]:
@@ -161,6 +163,7 @@ def scene_json(scene: Scene, verdict: str) -> dict[str, Any]:
         "passings": [_passing(each) for each in scene.passings],
         "left_out": list(scene.left_out),
         "share_of": scene.share_of,
+        "state_first": scene.state_first,
     }
 
 

@@ -329,9 +329,10 @@ class TrussCheck(Calculator):
     def scene(self, inputs: Inputs, result: Result) -> Scene:
         if "column" in result.value:
             return Scene("Column", "A column by itself has no frame to see.")
+        first = result.value["picture"].get("case", "")
         if "structure" in inputs:
-            return structure_scene_of(check_structure(structure_of(inputs), inputs))
-        return frame_scene_of(inputs, Kit.from_inputs(inputs["kit"]))
+            return structure_scene_of(check_structure(structure_of(inputs), inputs), first)
+        return frame_scene_of(inputs, Kit.from_inputs(inputs["kit"]), first)
 
 
 def _by_level(found: list[Finding]) -> list[Finding]:

@@ -33,8 +33,9 @@ MOST_NUMBERS = 600_000
 MOST_MOTIONS = 24
 
 
-def frame_scene_of(inputs: Mapping[str, Any], kit: Kit) -> Scene:
-    """Every section in every case, as the check computes it; collapse is not looked for again."""
+def frame_scene_of(inputs: Mapping[str, Any], kit: Kit, first: str) -> Scene:
+    """Every section in every case, as the check computes it; collapse is not looked for again.
+    `first` is the case to show first."""
     prepared = prepare(inputs, kit)
     answers = check_sections(prepared, inputs, kit, with_limits=False)
     frame = as_checked(frame_of(inputs["frame"], kit), prepared)
@@ -56,6 +57,7 @@ def frame_scene_of(inputs: Mapping[str, Any], kit: Kit) -> Scene:
         motions=_motions(own, groups),
         attitudes=[_attitude(one, groups, kit) for one in own if one.turned is not None],
         left_out=left_out,
+        state_first=first,
     )
 
 
@@ -131,7 +133,10 @@ def _attitude(
     used = utilisation(forces, model.tension_n, model.compression_n)
     rod = found["governing"]["rod"]
     share = 100 * found["governing"]["utilisation_ratio"]
-    words = f"{attitude_words(down)} Then a rod {rod} uses {share:.0f} % of what it takes."
+    words = (
+        f"{attitude_words(down)} Held there at its carrying grips, a rod {rod} uses {share:.0f} % "
+        "of what it takes."
+    )
     names = ", ".join((answer.prepared.id, *answer.twins))
     x, y, z = down.tolist()
     return SceneAttitude(names, words, groups[answer.prepared.id], (x, y, z), used, forces)
@@ -162,7 +167,7 @@ def attitude_words(down: np.ndarray[Any, np.dtype[np.float64]]) -> str:
     return f"It is turned {angle:.0f}° from standing, its {side} down."
 
 
-def structure_scene_of(answer: StructureAnswer) -> Scene:
+def structure_scene_of(answer: StructureAnswer, first: str) -> Scene:
     """A structure given by nodes and members; without capacities shares are of the largest
     force."""
     truss = answer.structure.truss
@@ -206,4 +211,5 @@ def structure_scene_of(answer: StructureAnswer) -> Scene:
         ],
         left_out=[f"{gone} load cases are not shown."] if gone > 0 else [],
         share_of=share_of,
+        state_first=first,
     )

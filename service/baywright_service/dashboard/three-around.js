@@ -2,7 +2,7 @@
 
 import * as THREE from "./vendor/three.module.min.js";
 
-const PERSON_MM = 1750;
+export const PERSON_MM = 1750;
 /** Right half of a plain outline, from the crotch round to the crown, in shares of the height. */
 const HALF = [
   [0, 0.47], [0.018, 0.25], [0.02, 0.03], [0.02, 0], [0.085, 0], [0.088, 0.018], [0.06, 0.04],

@@ -4,6 +4,7 @@ import { button, h } from "./dom.js";
 import { turnedBlocks } from "./three-around.js";
 import { columnOf, longest, magnification, placesOf } from "./three-model.js";
 import { choice, slider } from "./three-panel.js";
+import { plainNumber } from "./three-words.js";
 
 const STILL = "(prefers-reduced-motion: reduce)";
 const SWING = 0.06;
@@ -24,11 +25,10 @@ export function modesOf(scene) {
 export function startOf(model) {
   const { scene } = model;
   const calm = window.matchMedia(STILL).matches;
-  const worst = scene.states.reduce((best, state) => (most(state) > most(best) ? state : best), scene.states[0]);
   const first = ["opening", "load", "fold"].find((mode) => MODES[mode].there(scene)) ?? "frame";
   return {
     mode: first, group: -1, apart: 0, picked: -1,
-    case: Math.max(0, casesOf(scene).findIndex(([id]) => id === worst?.id)), enlarged: 1,
+    case: Math.max(0, casesOf(scene).findIndex(([id]) => id === scene.state_first)), enlarged: 1,
     motion: 0, phase: Math.PI / 2, playing: !calm && first === "fold", calm,
     attitude: 0, passing: Math.max(0, scene.passings.findIndex((each) => !each.passes)), along: 0,
   };
@@ -68,7 +68,7 @@ export const MODES = {
       const mine = states.filter((each) => state.group < 0 || each.groups.includes(state.group));
       const peak = Math.max(0, ...mine.map(most));
       const far = Math.max(0, ...mine.flatMap((each) => each.moved_mm.map((row) => Math.hypot(...row))));
-      const used = mine.length ? `The most used rod takes ${(100 * peak).toFixed(0)} % ${model.scene.share_of}; ` : "This section is not in this case; ";
+      const used = mine.length ? `The most used rod bears ${(100 * peak).toFixed(0)} % ${model.scene.share_of}; ` : "This section is not in this case; ";
       return {
         places: placesOf(model, { apart: apartOf(state), moves }),
         ghost: state.enlarged > 0 ? placesOf(model, { apart: apartOf(state) }) : undefined,
@@ -76,7 +76,7 @@ export const MODES = {
         ratio: columnOf(model, states, "ratio"),
         force: columnOf(model, states, "force_n"),
         down: states[0]?.down,
-        words: `${used}it moves up to ${far.toPrecision(2)} mm, drawn ${timesWords(factorOf(model, state))}.`,
+        words: `${used}it moves up to ${plainNumber(far)} mm, ${timesWords(factorOf(model, state))}.`,
       };
     },
     controls: (model, state, change) => [
@@ -183,7 +183,11 @@ function caseStates(model, state) {
 
 const movesOf = (model, state) => caseStates(model, state).map(({ moved_mm: moved }) => ({ moved }));
 const factorOf = (model, state) => state.enlarged * magnification(model, movesOf(model, state));
-const timesWords = (factor) => (factor === 0 ? "not at all" : `${Number(factor.toPrecision(2)).toLocaleString("en")} times`);
+
+function timesWords(factor) {
+  if (factor === 0) return "not drawn";
+  return Math.abs(factor - 1) < 0.005 ? "drawn as it is" : `drawn ${plainNumber(factor)} times`;
+}
 
 /** Bars of which an end moves in a mechanism. */
 function looseBars(model, { groups, moved }) {

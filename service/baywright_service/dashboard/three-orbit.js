@@ -4,14 +4,24 @@ import * as THREE from "./vendor/three.module.min.js";
 
 const TURN_DEG = 10;
 const NEARER = 1.2;
-const HOME = { azimuth: -32, elevation: 16 };
+/** Seen more from the end where the picture is narrow. */
+const homeOf = (aspect) => ({ azimuth: aspect < 0.9 ? -56 : -32, elevation: 16 });
 const FAR = 40;
+/** Share of the picture that is filled at first. */
+const FILLED = 0.86;
+
+/** From what is looked at to the eye; the front is at -y. */
+function direction(azimuth, elevation) {
+  const [a, e] = [azimuth, elevation].map(THREE.MathUtils.degToRad);
+  return new THREE.Vector3(Math.sin(a) * Math.cos(e), -Math.cos(a) * Math.cos(e), Math.sin(e));
+}
 
 /** An eye that looks at a middle; `changed` is called whenever it moves. */
 export class Orbit {
   constructor(camera, element, changed) {
     this.camera = camera;
     this.changed = changed;
+    this.half = [1, 1, 1];
     this.radius = 1;
     this.target = new THREE.Vector3();
     this.touches = new Map();
@@ -31,13 +41,14 @@ export class Orbit {
   fit(box) {
     const [x, y, z] = box.low.map((value, k) => (value + box.high[k]) / 2);
     this.middle = new THREE.Vector3(x, y, z);
-    this.radius = Math.max(1, Math.hypot(...box.low.map((value, k) => box.high[k] - value)) / 2);
+    this.half = box.low.map((value, k) => Math.max((box.high[k] - value) / 2, 0.5));
+    this.radius = Math.hypot(...this.half);
     this.target.copy(this.middle);
     this.place();
   }
 
   home() {
-    Object.assign(this, { ...HOME, nearness: 1 });
+    Object.assign(this, { ...homeOf(this.camera.aspect), nearness: 1 });
     if (this.middle) this.target.copy(this.middle);
     this.place();
   }
@@ -62,15 +73,25 @@ export class Orbit {
     this.place();
   }
 
+  /** So far away that the box just fits as it is seen at first. */
   get distance() {
-    const half = THREE.MathUtils.degToRad(this.camera.fov / 2);
-    const narrow = Math.min(1, this.camera.aspect || 1);
-    return this.radius / Math.sin(Math.atan(Math.tan(half) * narrow)) / this.nearness;
+    const home = homeOf(this.camera.aspect);
+    const up = Math.tan(THREE.MathUtils.degToRad(this.camera.fov / 2)) * FILLED;
+    const side = up * (this.camera.aspect || 1);
+    const away = direction(home.azimuth, home.elevation);
+    const right = new THREE.Vector3(-away.y, away.x, 0).normalize();
+    const above = new THREE.Vector3().crossVectors(away, right);
+    let most = 0;
+    for (let k = 0; k < 8; k += 1) {
+      const corner = new THREE.Vector3(...this.half.map((value, axis) => ((k >> axis) & 1 ? value : -value)));
+      const deep = corner.dot(away);
+      most = Math.max(most, deep + Math.abs(corner.dot(right)) / side, deep + Math.abs(corner.dot(above)) / up);
+    }
+    return most / this.nearness;
   }
 
   place() {
-    const [a, e] = [this.azimuth, this.elevation].map(THREE.MathUtils.degToRad);
-    const away = new THREE.Vector3(Math.sin(a) * Math.cos(e), -Math.cos(a) * Math.cos(e), Math.sin(e));
+    const away = direction(this.azimuth, this.elevation);
     const { camera, distance } = this;
     camera.position.copy(this.target).addScaledVector(away, distance);
     camera.near = Math.max(distance / 200, distance - 4 * this.radius);
@@ -90,7 +111,7 @@ export class Orbit {
   }
 
   down(event, element) {
-    if (event.button > 0) return;
+    if (event.button > 0 || event.target.closest("button")) return;
     element.setPointerCapture(event.pointerId);
     this.touches.set(event.pointerId, { x: event.clientX, y: event.clientY });
   }

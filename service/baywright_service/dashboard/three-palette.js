@@ -21,7 +21,7 @@ export const CLASSES = [
   { from: 0, thick: 0.8, words: "up to 30 %" },
   { from: 0.3, thick: 1.5, words: "30 to 60 %" },
   { from: 0.6, thick: 2.4, words: "60 to 100 %" },
-  { from: 1, thick: 3.8, words: "over 100 %: it gives" },
+  { from: 1, thick: 3.8, words: "100 % and more" },
 ];
 /** Thickness of each kind of bar where nothing is known of its load. */
 export const KIND_THICK = [1, 1, 1.25, 2.3, 2.3, 1];

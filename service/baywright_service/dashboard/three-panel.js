@@ -57,13 +57,13 @@ export function legend(model, look, { ratio, shown }) {
   const bars = model.bars.start.map((_, bar) => bar).filter(shown);
   if (ratio) {
     const counts = CLASSES.map(({ from }, k) => bars.filter((bar) => ratio[bar] >= from && !(ratio[bar] >= (CLASSES[k + 1]?.from ?? Infinity))).length);
-    const rows = CLASSES.map(({ thick, words }, k) => [look.classes[k], thick, `${words}: ${counts[k]}`]);
+    const rows = CLASSES.map(({ thick, words }, k) => [look.classes[k], thick, `${words} (${counts[k]})`]);
     const unknown = bars.filter((bar) => Number.isNaN(ratio[bar])).length;
-    if (unknown) rows.push([look.pale, 0.6, `not in this case: ${unknown}`]);
-    return entries(`Share of each rod used, ${model.scene.share_of}`, rows);
+    if (unknown) rows.push([look.pale, 0.6, `not in this case (${unknown})`]);
+    return entries(`Each rod, in % ${model.scene.share_of}`, rows);
   }
-  const rows = model.scene.kinds.map((words, k) => [look.kinds[k % look.kinds.length], KIND_THICK[k % KIND_THICK.length], `${words}: ${bars.filter((bar) => model.bars.kind[bar] === k).length}`]);
-  return entries("Rods", rows.filter(([, , words]) => !words.endsWith(": 0")));
+  const rows = model.scene.kinds.map((words, k) => [look.kinds[k % look.kinds.length], KIND_THICK[k % KIND_THICK.length], `${words} (${bars.filter((bar) => model.bars.kind[bar] === k).length})`]);
+  return entries("Rods", rows.filter(([, , words]) => !words.endsWith("(0)")));
 }
 
 function entries(title, rows) {

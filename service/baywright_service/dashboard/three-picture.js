@@ -1,12 +1,13 @@
 // From what is to be seen to what the stage draws.
 
 import * as THREE from "./vendor/three.module.min.js";
-import { Around, millimetres } from "./three-around.js";
+import { Around, PERSON_MM, millimetres } from "./three-around.js";
 import { Bars } from "./three-bars.js";
 import { apartBy, around, boxOf } from "./three-model.js";
 import { CLASSES, KIND_THICK, classOf } from "./three-palette.js";
 
 const REACH_PX = 14;
+const LEAST_BESIDE_PERSON = 900;
 
 export function pictureOf(stage, model) {
   return new Picture(stage, model);
@@ -33,7 +34,7 @@ class Picture {
     const key = JSON.stringify([state.mode, state.group, state.attitude, state.passing, model.scene.groups.length > 1 && state.apart]);
     if (key !== this.fitted) {
       this.fitted = key;
-      stage.orbit.fit(box.wide);
+      stage.orbit.fit(withPerson(box.wide, seen.opening));
     }
     this.surround(seen, state, look, box);
     stage.background(look.back);
@@ -111,12 +112,10 @@ class Picture {
     const margin = model.scene.margin_mm;
     const floor = seen.opening ? 0 : wide.low[2] - margin;
     const side = things.ground(wide, floor, look.line);
-    const beside = seen.opening ? [wide.high[0] - 350, 0, 0] : [wide.low[0] - 0.12 * (wide.high[0] - wide.low[0]) - 450, wide.low[1], floor];
-    const head = things.standing(beside, look.ink);
-    const labels = [
-      { at: head, text: "1.75 m" },
-      { at: [wide.high[0], wide.low[1] - 0.12 * (wide.high[1] - wide.low[1]) - 120, floor], text: `squares of ${millimetres(side)} mm` },
-    ];
+    this.stage.scale.textContent = `Squares of ${millimetres(side)} mm.`;
+    const labels = [];
+    const beside = personBeside(wide, seen.opening);
+    if (beside) labels.push({ at: things.standing([...beside, floor], look.ink), text: "1.75 m" });
     if (seen.sizes) {
       const whole = state.group < 0;
       const size = whole ? model.scene.size_mm : tight.high.map((value, k) => value - tight.low[k] + 2 * margin);
@@ -164,6 +163,23 @@ class Picture {
     this.ghost.geometry.dispose();
     this.ghost.material.dispose();
   }
+}
+
+/** Where a person stands for scale: beside what is large enough for that, right of an opening. */
+function personBeside({ low, high }, opening) {
+  if (opening) return [high[0] - 350, 0];
+  const size = high.map((value, k) => value - low[k]);
+  if (Math.max(...size) < LEAST_BESIDE_PERSON) return undefined;
+  return [low[0] - 0.06 * size[0] - 520, (low[1] + high[1]) / 2];
+}
+
+function withPerson(box, opening) {
+  const beside = personBeside(box, opening);
+  if (!beside || opening) return box;
+  return {
+    low: [beside[0] - 300, box.low[1], box.low[2]],
+    high: [box.high[0], box.high[1], Math.max(box.high[2], box.low[2] + PERSON_MM + 100)],
+  };
 }
 
 function setLines(lines, numbers, colour) {

@@ -27,7 +27,9 @@ export class Stage {
     this.lamp = new THREE.DirectionalLight(0xffffff, 1.9);
     this.scene.add(new THREE.HemisphereLight(0xffffff, 0x888888, 1.7), this.lamp, this.lamp.target);
     this.words = h("div", { class: "three-words", "aria-hidden": "true" });
-    element.append(this.words);
+    this.scale = h("span");
+    this.where = h("span", { role: "status" });
+    element.append(this.words, h("p", { class: "three-scale" }, this.scale, " ", this.where));
     this.labels = [];
     this.waiting = 0;
     this.frames = 0;
@@ -56,6 +58,7 @@ export class Stage {
     this.renderer.render(this.scene, this.camera);
     this.placeLabels();
     this.frames += 1;
+    if (this.where.textContent !== this.orbit.words) this.where.textContent = this.orbit.words;
   }
 
   resize() {
@@ -64,7 +67,9 @@ export class Stage {
     this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, SHARPEST));
     this.renderer.setSize(clientWidth, clientHeight, false);
     this.camera.aspect = clientWidth / clientHeight;
-    this.orbit.place();
+    if (this.sizedBefore) this.orbit.place();
+    else this.orbit.home();
+    this.sizedBefore = true;
   }
 
   background(colour) {

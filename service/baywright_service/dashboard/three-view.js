@@ -134,6 +134,7 @@ class View {
     const mode = MODES[state.mode];
     this.seen = mode.seen(model, state);
     this.picture.show(this.seen, state, look);
+    if (!this.state.playing) this.now.textContent = this.seen.words;
     if (light) return;
     this.modes.forEach(([name, each]) => each.setAttribute("aria-pressed", String(name === state.mode)));
     const focused = document.activeElement?.closest?.(".three-controls") ? document.activeElement.dataset.name : undefined;

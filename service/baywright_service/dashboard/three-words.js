@@ -18,10 +18,11 @@ export function groupName({ id, title }) {
   return title && title !== id ? `${id}, ${title}` : id;
 }
 
-const number = (value) => {
+/** Three digits of a number, without a power of ten. */
+export function plainNumber(value) {
   const size = Math.abs(value);
   return size >= 100 ? millimetres(size) : size.toPrecision(size >= 1 ? 3 : 2).replace(/(\.\d*?)0+$/, "$1").replace(/\.$/, "");
-};
+}
 
 /** A share as a percentage. */
 export function percent(ratio) {
@@ -41,7 +42,7 @@ export function barWords(model, bar, { ratio, force } = {}) {
   const kind = scene.kinds[bars.kind[bar]];
   const parts = [`${piece}, ${millimetres(length)} mm, one of the ${kind}, ${group}, from ${where.join(" to ")}`];
   if (force && !Number.isNaN(force[bar])) {
-    const pull = Math.abs(force[bar]) < 5e-3 ? "no force to speak of" : `${number(force[bar])} N ${force[bar] > 0 ? "pulled" : "pressed"}`;
+    const pull = Math.abs(force[bar]) < 5e-3 ? "no force to speak of" : `${plainNumber(force[bar])} N ${force[bar] > 0 ? "pulled" : "pressed"}`;
     parts.push(`${pull}, ${percent(ratio[bar])} ${scene.share_of}`);
   }
   return `${parts.join(": ")}.`;
