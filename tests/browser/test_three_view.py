@@ -147,7 +147,7 @@ def test_sections_come_apart_and_one_can_be_seen_alone(
     slide(page, "Sections apart", 1)
     assert picture(page) != together
     assert page.locator(".three-now").inner_text() == "Pulled apart where it comes apart."
-    page.get_by_label("Show").select_option(label="S4, catch and return desk")
+    page.get_by_label("Show", exact=True).select_option(label="S4, catch and return desk")
     settled(page)
     labels = page.locator(".three-words span").all_inner_texts()
     assert "S4" in labels and "S1" not in labels
@@ -198,10 +198,10 @@ def test_the_shape_under_load_is_enlarged_as_the_slider_says(
     times = re.search(r"drawn ([\d.\u202f]+) times", now.inner_text())
     assert times and float(times[1].replace("\u202f", "")) > 1
     assert picture(page) not in (rest, as_first)
-    cases = page.get_by_label("Case").locator("option").all_inner_texts()
+    cases = page.get_by_label("Case", exact=True).locator("option").all_inner_texts()
     assert len(cases) == len({each["id"] for each in scene_of(demo, "strength")["states"]})
     before = now.inner_text()
-    page.get_by_label("Case").select_option(index=0)
+    page.get_by_label("Case", exact=True).select_option(index=0)
     assert now.inner_text() != before
 
 
@@ -256,9 +256,9 @@ def test_sections_are_led_through_openings(demo: RunningServer, open_page: Open)
     now = page.locator(".three-now")
     for each in passings:
         page.get_by_label("What is led through").select_option(label=each["body"])
-        names = page.get_by_label("Opening").locator("option").all_inner_texts()
+        names = page.get_by_label("Opening", exact=True).locator("option").all_inner_texts()
         place = next(k for k, name in enumerate(names) if name.startswith(each["opening"]))
-        page.get_by_label("Opening").select_option(index=place)
+        page.get_by_label("Opening", exact=True).select_option(index=place)
         assert now.inner_text().startswith(each["words"][:60])
     middle = picture(page)
     slide(page, "How far it is through", -1.4)

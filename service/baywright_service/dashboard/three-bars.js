@@ -10,8 +10,8 @@ export class Bars {
     this.model = model;
     const count = model.bars.start.length;
     const many = count > MANY;
-    const rod = new THREE.CylinderGeometry(1, 1, 1, many ? 5 : 8, 1, !many);
-    const hub = new THREE.IcosahedronGeometry(1, many ? 0 : 1);
+    const rod = new THREE.CylinderGeometry(1, 1, 1, many ? 4 : 8, 1, many);
+    const hub = many ? new THREE.OctahedronGeometry(1, 0) : new THREE.IcosahedronGeometry(1, 1);
     this.rods = this.instances(rod, count);
     this.hubs = this.instances(hub, model.points.length / 3);
     this.group = new THREE.Group();
