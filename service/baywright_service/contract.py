@@ -196,6 +196,10 @@ class Calculator(ABC):
         """The picture named `view`. Computes nothing: every number stands in the result."""
         raise NotImplementedError
 
+    def drawings(self, inputs: Inputs, result: Result) -> Sequence[Drawing]:
+        """Every page of all views on paper; more than the views where one of them has sheets."""
+        return [self.draw(inputs, result, view) for view in self.views]
+
     def table(self, inputs: Inputs, result: Result) -> TableData:
         """The result as rows."""
         raise NotImplementedError

@@ -115,8 +115,11 @@ def _written(
     if form == DXF:
         return dxf_bytes(run.drawing(calculator, view))
     if form == PDF:
-        views = [view] if view in calculator.views else calculator.views
-        drawn = [run.drawing(calculator, each) for each in views]
+        drawn = (
+            [run.drawing(calculator, view)]
+            if view in calculator.views
+            else calculator.drawings(run.inputs, run.result)
+        )
         shown = [drawing for drawing in drawn if drawing.shapes] or drawn[:1]
         made_by = f"{calculator.name} {calculator.version}"
         return pdf_bytes([Sheet(drawing, made_by) for drawing in shown], calculator.title, page)

@@ -35,7 +35,7 @@ def flat(points: Floats, view: View) -> Floats:
     return np.column_stack([points[:, view.right], points[:, view.up]])
 
 
-def seen(machine: Machine, nodes: Ints, members: Ints, view: View) -> Content:
+def seen(machine: Machine, section: int, nodes: Ints, members: Ints, view: View) -> Content:
     """Rods and hubs of a section from one side, as a drawing shows them: of rods that cover one
     another the nearest, of a face's diagonals those of the nearest face that has some; what lies
     behind the hubs at its ends is drawn as hidden."""
@@ -56,7 +56,7 @@ def seen(machine: Machine, nodes: Ints, members: Ints, view: View) -> Content:
         look = "hidden" if behind else look_of(machine, member)
         rods.append(FlatRod(_point(page[a]), _point(page[b]), machine.item_of(member), look))
     stubs, notes = _couplings(machine, page, nodes)
-    return Content([*rods, *stubs], hubs, _badges(machine, nodes, view), notes)
+    return Content([*rods, *stubs], hubs, _badges(machine, section, view), notes)
 
 
 def look_of(machine: Machine, member: int) -> str:
@@ -134,9 +134,8 @@ def _note(pairs: Sequence[tuple[Point, Point]], text: str) -> Note:
     return Note(at, text, turned=bool(sideways))
 
 
-def _badges(machine: Machine, nodes: Ints, view: View) -> list[Badge]:
+def _badges(machine: Machine, section: int, view: View) -> list[Badge]:
     """Step numbers of the bays nearest to the viewer."""
-    section = int(machine.frame.node_section[nodes[0]])
     grid, at = machine.frame.sections[section].grid_mm, machine.frame.sections[section].at_mm
     if grid is None:
         return []

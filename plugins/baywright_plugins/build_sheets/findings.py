@@ -7,8 +7,8 @@ from baywright_service.contract import Finding, Measure, Remedy
 
 from .machine import Machine
 
-#: Bays smaller on paper get no letters and numbers.
-READABLE_MM = 5.5
+#: Bays smaller on paper get no step numbers, and their diagonals run together.
+READABLE_MM = 4.5
 
 
 def findings_of(value: Mapping[str, Any], machine: Machine) -> list[Finding]:
@@ -39,7 +39,7 @@ def _small(sheets: Sequence[Mapping[str, Any]], paper: str) -> list[Finding]:
     worst = min(small, key=lambda k: (sheets[k]["least_bay_mm"], k))
     row = sheets[worst]
     message = (
-        f"On {len(small)} sheets bays are too small for letters and step numbers; on {row['id']} "
+        f"On {len(small)} sheets bays are too small for step numbers; on {row['id']} "
         f"the shortest is {row['least_bay_mm']:.1f} mm on {paper.upper()}, {READABLE_MM:g} mm are "
         "needed. Lines and dimensions are there; the rest is on the other sheets and in the table."
     )

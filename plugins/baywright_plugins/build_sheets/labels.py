@@ -49,7 +49,7 @@ def rod_label(rod: FlatRod, origin: Point, scale: int, hub_mm: float, spots: Spo
     if long < wide + 2 * hub_mm + 0.8:
         return None
     ux, uy = (x1 - x0) / long, (y1 - y0) / long
-    for share in (0.5, 0.34, 0.66):
+    for share in (0.5, 0.42, 0.58):
         along = min(max(long * share, hub_mm + wide / 2 + 0.3), long - hub_mm - wide / 2 - 0.3)
         for side in (1.0, -1.0):
             foot = _LIFT if side > 0 else -_LIFT - CAPITAL * TEXT_MM

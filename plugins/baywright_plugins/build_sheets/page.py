@@ -52,41 +52,44 @@ def _size(
 
 
 def origins(panels: Sequence[Panel], scale: int) -> list[Point]:
-    """Where the origin of each panel stands in the drawing, mm of the thing."""
+    """Where the origin of each panel stands in the drawing, mm of the thing. Panels of a column
+    share their coordinate to the right, those of a row theirs upward."""
     columns = [0.0, *accumulate(_columns(panels, scale))]
     rows = [0.0, *accumulate(_rows(panels, scale))]
     found = []
     for panel in panels:
-        left, below, _, _ = _around(panel, scale)
-        x = columns[panel.column] * scale + left * scale - panel.low[0]
-        y = rows[panel.row] * scale + below * scale - panel.low[1]
-        found.append((x, y))
+        left = min(_box(p, scale)[0] for p in panels if p.column == panel.column)
+        below = min(_box(p, scale)[1] for p in panels if p.row == panel.row)
+        x, y = columns[panel.column] - left, rows[panel.row] - below
+        found.append((x * scale, y * scale))
     return found
 
 
-def _around(panel: Panel, scale: int) -> tuple[float, float, float, float]:
-    """Room round a panel, mm on paper."""
+def _box(panel: Panel, scale: int) -> tuple[float, float, float, float]:
+    """What a panel covers with its words, mm on paper from its origin: low x, y, high x, y."""
     left, below, right, above = (
         margin + beyond / scale for margin, beyond in zip(panel.margins, panel.beyond, strict=True)
     )
-    return left, below, right, above
+    (x0, y0), (x1, y1) = panel.low, panel.high
+    return x0 / scale - left, y0 / scale - below, x1 / scale + right, y1 / scale + above
 
 
 def _columns(panels: Sequence[Panel], scale: int) -> list[float]:
-    widths = [0.0] * (1 + max(panel.column for panel in panels))
-    for panel in panels:
-        left, _, right, _ = _around(panel, scale)
-        wide = panel.size[0] / scale + left + right
-        widths[panel.column] = max(widths[panel.column], wide)
-    return widths
+    """Widths of the columns, mm on paper."""
+    return [
+        max(box[2] for box in boxes) - min(box[0] for box in boxes)
+        for column in range(1 + max(panel.column for panel in panels))
+        if (boxes := [_box(panel, scale) for panel in panels if panel.column == column])
+    ]
 
 
 def _rows(panels: Sequence[Panel], scale: int) -> list[float]:
-    heights = [0.0] * (1 + max(panel.row for panel in panels))
-    for panel in panels:
-        _, below, _, above = _around(panel, scale)
-        heights[panel.row] = max(heights[panel.row], panel.size[1] / scale + below + above)
-    return heights
+    """Heights of the rows from below, mm on paper."""
+    return [
+        max(box[3] for box in boxes) - min(box[1] for box in boxes)
+        for row in range(1 + max(panel.row for panel in panels))
+        if (boxes := [_box(panel, scale) for panel in panels if panel.row == row])
+    ]
 
 
 def _lines(entries: Sequence[Sequence[Entry]], wide: float) -> list[list[Entry]]:

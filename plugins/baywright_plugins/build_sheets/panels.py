@@ -89,6 +89,18 @@ class Panel:
         return self.high[0] - self.low[0], self.high[1] - self.low[1]
 
     @property
+    def noted(self) -> tuple[float, float, float, float]:
+        """Room for words at the ends of what sticks out, mm on paper."""
+        left, below, right, above = (4.0 if reach > 0 else 0.0 for reach in self.beyond)
+        return left, below, right, above
+
+    @property
     def margins(self) -> tuple[float, float, float, float]:
         """Room for words and dimensions, mm on paper: left, below, right, above."""
-        return (19.0 if self.up else 3.0, 19.0 if self.across else 3.0, 3.0, 7.0)
+        left, below, right, above = self.noted
+        return (
+            left + (19.0 if self.up else 3.0),
+            below + (19.0 if self.across else 3.0),
+            right + 3.0,
+            above + 7.0,
+        )

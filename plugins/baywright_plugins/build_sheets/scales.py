@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 #: ISO 5455:1979, 5: recommended reductions and full size, extended by powers of ten (5, note), as
 #: the number behind "1:".
-SCALES = tuple(step * 10**power for power in range(5) for step in (1, 2, 5))
+SCALES: tuple[int, ...] = tuple(step * int(10**power) for power in range(5) for step in (1, 2, 5))
 
 #: Room for a drawing on a page of the service's sheets, mm: (wide, high) lying and standing;
 #: edges, title block, legend and words are taken off.

@@ -31,6 +31,12 @@ class Sheet:
     level: int = 0
 
 
+def hubs_drawn(frame: Frame, sheet: Sheet) -> Ints:
+    """Hubs of a sheet, and those of other sections at which its rods end."""
+    ends = (frame.start[sheet.members], frame.end[sheet.members])
+    return np.unique(np.concatenate([sheet.nodes, *ends]))
+
+
 def sheets_of(
     machine: Machine, kinds: Collection[str] = KINDS, sections: Collection[str] = ()
 ) -> list[Sheet]:
@@ -50,15 +56,15 @@ def _all(machine: Machine, kinds: set[str], sections: set[str]) -> Iterator[Shee
     named = [number for number, s in enumerate(frame.sections) if not sections or s.id in sections]
     for number in named:
         nodes = np.flatnonzero(frame.node_section == number)
-        if not len(nodes):
-            continue
         members = np.flatnonzero(frame.section == number)
+        if not len(nodes) and not len(members):
+            continue
         section = frame.sections[number]
         name = f"Section {section.id}"
         if "section" in kinds:
             title = f"{name}: {section.title}" if section.title else name
             yield Sheet(f"section-{section.id}", "section", title, number, nodes, members)
-        if "layer" in kinds:
+        if "layer" in kinds and len(nodes):
             yield from _layers(frame, number, nodes, members)
         if "beam" in kinds and section.bays is not None:
             for place, beam in enumerate(machine.parts[number].beams, 1):

@@ -163,7 +163,9 @@ def _cross(
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         panels.append(
             Panel(
-                "Cross faces with a diagonal, over their stations",
+                "Cross faces with a diagonal, over their places"
+                if number == 0
+                else "More cross faces",
                 (min(*xs, 0.0) - overhang, min(ys) - overhang),
                 (max(*xs, stations[-1]) + overhang, max(ys) + overhang),
                 0,

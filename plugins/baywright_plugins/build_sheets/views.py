@@ -18,7 +18,7 @@ from .content import (
 )
 from .machine import Machine
 from .panels import Badge, Chain, Content, Fill, FlatHub, FlatRod, Panel, Point
-from .sheets import Sheet
+from .sheets import Sheet, hubs_drawn
 from .unfolded import beam_panels
 
 
@@ -40,13 +40,20 @@ def _section(machine: Machine, sheet: Sheet) -> list[Panel]:
         ("From the right", SIDE_VIEW, 1, 0, True, False),
         ("From above", TOP, 0, 1, False, True),
     )
+    nodes = hubs_drawn(machine.frame, sheet)
     return [
         _panel(
-            machine, sheet.section, sheet.nodes, view, title, (column, row),
-            partial(seen, machine, sheet.nodes, sheet.members, view), (across, up),
+            machine,
+            sheet.section,
+            nodes,
+            view,
+            title,
+            (column, row),
+            partial(seen, machine, sheet.section, nodes, sheet.members, view),
+            (across, up),
         )
         for title, view, column, row, across, up in views
-    ]  # fmt: skip
+    ]
 
 
 def _layer(machine: Machine, sheet: Sheet) -> Panel:
@@ -54,7 +61,8 @@ def _layer(machine: Machine, sheet: Sheet) -> Panel:
         frame = machine.frame
         height = frame.lattice[:, 2] if frame.has_grid else np.round(frame.nodes_mm[:, 2], 3)
         here = set(sheet.nodes.tolist())
-        up, down = set(), set()
+        up: set[int] = set()
+        down: set[int] = set()
         inside = np.flatnonzero(frame.section == sheet.section)
         for a, b in zip(frame.start[inside].tolist(), frame.end[inside].tolist(), strict=True):
             for node, other in ((a, b), (b, a)):
@@ -138,17 +146,18 @@ def _panel(
     overhang = machine.kit.frame_hub.overhang_mm
     page = flat(machine.frame.nodes_mm[nodes], view)
     low, high = page.min(axis=0), page.max(axis=0)
-    chains = [
+    across, up = (
         _chain(machine, section, nodes, axis) if wanted else None
         for axis, wanted in zip((view.right, view.up), dimensioned, strict=True)
-    ]
+    )
     return Panel(
         title,
         _at([low - overhang], 0),
         _at([high + overhang], 0),
         *place,
         content,
-        *chains,
+        across,
+        up,
         overhang,
         _beyond(machine, nodes, view, overhang) if stubs else (0.0, 0.0, 0.0, 0.0),
     )
