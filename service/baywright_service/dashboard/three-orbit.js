@@ -111,7 +111,7 @@ export class Orbit {
   }
 
   down(event, element) {
-    if (event.button > 0 || event.target.closest("button")) return;
+    if (event.button > 0) return;
     element.setPointerCapture(event.pointerId);
     this.touches.set(event.pointerId, { x: event.clientX, y: event.clientY });
   }

@@ -53,7 +53,7 @@ export function eyeButtons(orbit) {
 }
 
 /** Colours and thicknesses: of kinds where no load is known, else of shares used. */
-export function legend(model, look, { ratio, shown }) {
+export function legend(model, look, { ratio, shown, loose }) {
   const bars = model.bars.start.map((_, bar) => bar).filter(shown);
   if (ratio) {
     const counts = CLASSES.map(({ from }, k) => bars.filter((bar) => ratio[bar] >= from && !(ratio[bar] >= (CLASSES[k + 1]?.from ?? Infinity))).length);
@@ -61,6 +61,10 @@ export function legend(model, look, { ratio, shown }) {
     const unknown = bars.filter((bar) => Number.isNaN(ratio[bar])).length;
     if (unknown) rows.push([look.pale, 0.6, `not in this case (${unknown})`]);
     return entries(`Each rod, in % ${model.scene.share_of}`, rows);
+  }
+  if (loose) {
+    const moving = bars.filter(loose).length;
+    return entries("Rods", [[look.classes[3], 2, `move (${moving})`], [look.pale, 0.7, `stay (${bars.length - moving})`]]);
   }
   const rows = model.scene.kinds.map((words, k) => [look.kinds[k % look.kinds.length], KIND_THICK[k % KIND_THICK.length], `${words} (${bars.filter((bar) => model.bars.kind[bar] === k).length})`]);
   return entries("Rods", rows.filter(([, , words]) => !words.endsWith("(0)")));

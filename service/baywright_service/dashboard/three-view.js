@@ -106,7 +106,7 @@ class View {
       ),
     );
     this.stage = new Stage(this.place, canvas, context, { lost: () => this.lost(), gone: () => this.destroy() });
-    this.place.prepend(eyeButtons(this.stage.orbit));
+    this.place.after(eyeButtons(this.stage.orbit));
     this.picture = pictureOf(this.stage, this.model);
     this.watchTaps();
   }
@@ -115,7 +115,7 @@ class View {
   watchTaps() {
     const { signal } = this.leave;
     let from;
-    this.place.addEventListener("pointerdown", (event) => (from = event.target.closest("button") ? undefined : [event.clientX, event.clientY]), { signal });
+    this.place.addEventListener("pointerdown", (event) => (from = [event.clientX, event.clientY]), { signal });
     this.place.addEventListener("pointerup", (event) => {
       if (!from || Math.hypot(event.clientX - from[0], event.clientY - from[1]) > 6) return;
       const edge = this.place.getBoundingClientRect();
