@@ -26,11 +26,11 @@ from .findings import findings_of
 from .machine import Machine, machine_again, machine_of
 from .rows import part_columns, sheet_row, step_rows
 from .schemas import InputsSchema, SheetsSchema
-from .sheets import Sheet, sheets_of
+from .sheets import MOST_SHEETS, Sheet, sheets_of
 from .table import tick_table
 
-#: Sheets of one set, and pages of one file.
-MOST_SHEETS, MOST_PAGES = 1500, 150
+#: Pages of one file.
+MOST_PAGES = 150
 
 _ASSUMPTIONS = (
     "Lengths are between hub centres, in whole micrometres; over hub ends twice the overhang "
@@ -128,13 +128,13 @@ class BuildSheets(Calculator):
         if "sheet" in inputs:
             return tick_table(machine, [s for s in sheets if s.id == inputs["sheet"]])
         once = ("section", "joint")
-        return tick_table(machine, [s for s in sheets_of(machine, once, inputs["sections"])])
+        return tick_table(machine, sheets_of(machine, once, inputs["sections"]))
 
 
 def _sheets(inputs: Inputs, machine: Machine) -> list[Sheet]:
     sheets = sheets_of(machine, inputs["kinds"], inputs["sections"])
     if len(sheets) > MOST_SHEETS:
-        reason = f"These are {len(sheets)} sheets; at most {MOST_SHEETS} are made at once."
+        reason = f"These are more than the {MOST_SHEETS} sheets that are made at once."
         raise CannotCalculate("/kinds", f"{reason} Ask for fewer kinds or sections at a time.")
     if not sheets:
         reason = "There is no sheet of these kinds: no beams are known, or nothing is coupled."

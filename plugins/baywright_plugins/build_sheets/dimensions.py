@@ -46,7 +46,7 @@ def _chain(
             shapes.append(Dimension(*ends, words, side * 8.0 * scale, TEXT_MM))
     whole = planes[-1] - planes[0] + 2 * overhang
     words = f"{number_text(whole)} over hub ends"
-    if width_mm(words) > whole / scale + 12:
+    if width_mm(words) > whole / scale:
         words = number_text(whole)
     ends = at(planes[0] - overhang), at(planes[-1] + overhang)
     shapes.append(Dimension(*ends, words, side * 14.0 * scale, TEXT_MM))

@@ -6,6 +6,9 @@ from .machine import Machine
 from .page import Entry
 from .sheets import Sheet
 
+#: Sections named below a sheet as those it is coupled with.
+MOST_NAMED = 12
+
 
 def entries_of(machine: Machine, sheet: Sheet) -> list[list[Entry]]:
     """Lines of words: counts that add up, then how to read the marks."""
@@ -56,14 +59,16 @@ def _couplings(machine: Machine, sheet: Sheet) -> list[list[Entry]]:
     frame = machine.frame
     loose = np.flatnonzero(frame.section < 0)
     first, last = frame.node_section[frame.start[loose]], frame.node_section[frame.end[loose]]
+    here = (first == sheet.section) | (last == sheet.section)
+    others = np.where(first == sheet.section, last, first)[here]
     entries = []
-    for other, section in enumerate(frame.sections):
-        pair = (sheet.section, other)
-        rods = loose[
-            ((first == pair[0]) & (last == pair[1])) | ((first == other) & (last == pair[0]))
-        ]
-        counted = machine.items(rods, sheet.nodes[:0])[0] if other != sheet.section else {}
-        entries += [Entry(f"{item} × {count} to {section.id}") for item, count in counted.items()]
+    coupled = np.unique(others).tolist()
+    for other in coupled[:MOST_NAMED]:
+        counted = machine.items(loose[here][others == other], sheet.nodes[:0])[0]
+        name = frame.sections[other].id
+        entries += [Entry(f"{item} × {count} to {name}") for item, count in counted.items()]
+    if len(coupled) > MOST_NAMED:
+        entries.append(Entry(f"and to {len(coupled) - MOST_NAMED} more sections"))
     return [[Entry("Couplings, not counted here:"), *entries]] if entries else []
 
 

@@ -19,6 +19,7 @@ from .order import Order, order_of
 #: Largest machine that sheets are made for, and the most bays of all its beams together.
 MOST_RODS = 40_000
 MOST_BEAM_BAYS = 30_000
+MOST_SECTIONS = 300
 
 #: Lean of a rod from its port, as the parts list allows it, degrees.
 _PORT_TOLERANCE_DEG = 2.0
@@ -118,6 +119,9 @@ def _frame(inputs: Mapping[str, Any]) -> tuple[Frame, Kit, tuple[SectionParts, .
     frame = frame_of(inputs["frame"], kit)
     if len(frame.start) > MOST_RODS:
         reason = f"Sheets are made for at most {MOST_RODS} rods; these are {len(frame.start)}."
+        raise CannotCalculate("/frame", f"{reason} Give the sections in several runs.")
+    if len(frame.sections) > MOST_SECTIONS:
+        reason = f"Sheets are made for at most {MOST_SECTIONS} sections, not {len(frame.sections)}."
         raise CannotCalculate("/frame", f"{reason} Give the sections in several runs.")
     return frame, kit, tuple(section_parts(frame, inputs["frame"].get("layout")))
 

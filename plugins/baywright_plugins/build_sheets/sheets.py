@@ -12,6 +12,8 @@ from ..part_count.beams import Beam
 from .machine import Machine
 
 KINDS = ("section", "layer", "beam", "joint")
+#: Sheets of one set; the search for more ends with the first beyond.
+MOST_SHEETS = 1500
 #: Levels of one section without a grid that get a sheet each.
 MOST_LEVELS = 60
 
@@ -41,13 +43,15 @@ def sheets_of(
     machine: Machine, kinds: Collection[str] = KINDS, sections: Collection[str] = ()
 ) -> list[Sheet]:
     """Sheets in the order of the sections: of each the section, its levels from below, its
-    beams; joints last. All sections where none is named."""
+    beams; joints last. All sections where none is named. At most one more than MOST_SHEETS."""
     found: dict[str, Sheet] = {}
     for sheet in _all(machine, set(kinds), set(sections)):
         name, number = sheet.id, 2
         while name in found:
             name, number = f"{sheet.id}-{number}", number + 1
         found[name] = replace(sheet, id=name)
+        if len(found) > MOST_SHEETS:
+            break
     return list(found.values())
 
 

@@ -8,6 +8,9 @@ from typing import Any
 import pytest
 
 from baywright_plugins.build_sheets import BuildSheets
+from baywright_plugins.build_sheets.entries import rising
+from baywright_plugins.build_sheets.machine import machine_again
+from baywright_plugins.build_sheets.sheets import sheets_of
 from baywright_plugins.part_count import PartCount
 
 EXPECTED = json.loads(
@@ -65,11 +68,17 @@ def test_sizes_over_hub_ends_are_the_expected_ones(desk: Any) -> None:
 
 
 def test_levels_with_the_rods_between_them_are_the_section(desk: Any) -> None:
-    """Hubs of the levels are those of the section; what they lack of the rods goes between."""
-    for section in of_kind(desk[1], "section"):
-        layers = [r for r in of_kind(desk[1], "layer") if r["section"] == section["section"]]
-        assert summed(layers, "hubs") == Counter(section["hubs"])
-        assert sum(row["rods_count"] for row in layers) < section["rods_count"]
+    """What lies in the levels and what rises from each to the next is the section, item by item."""
+    machine = machine_again(desk[0], desk[1].value)
+    layers = sheets_of(machine, ("layer",))
+    for number, section in enumerate(of_kind(desk[1], "section")):
+        mine = [sheet for sheet in layers if sheet.section == number]
+        rows = [r for r in of_kind(desk[1], "layer") if r["section"] == section["section"]]
+        assert summed(rows, "hubs") == Counter(section["hubs"])
+        between: Counter[str] = Counter()
+        for sheet in mine:
+            between.update(rising(machine, sheet))
+        assert summed(rows, "rods") + between == Counter(section["rods"])
 
 
 def test_every_part_is_ticked_off_once(desk: Any, parts: Any) -> None:
