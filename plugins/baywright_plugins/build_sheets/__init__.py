@@ -58,15 +58,15 @@ class BuildSheets(Calculator):
     result_schema: ClassVar[type[ResultSchema]] = SheetsSchema
     examples = EXAMPLES
     sources = (
-        Source("ISO 5455:1979, Technical drawings – Scales", "5, recommended scales"),
+        Source("ISO 5455:1979, Technical drawings – Scales", "5.1, recommended scales"),
         Source(
             "ISO 128-2:2020, Technical product documentation – basic conventions for lines",
             "types 01, 02 and 05, series of widths (from memory)",
         ),
         Source(
             "ISO 129-1:2018, Presentation of dimensions and tolerances",
-            "values above the line, read from below or the right; equal features in a row as "
-            "number × spacing (from memory)",
+            "values above the line, read from below or the right; equal spacings as number × "
+            "spacing (the latter from memory); a point stands for its decimal comma",
         ),
         Source("ISO 3098-1:2015, Lettering", "nominal sizes from 1.8 mm (from memory)"),
         Source("ISO 5456-2:1996, Orthographic representations", "third-angle projection"),
