@@ -98,8 +98,13 @@ def _face(item: Braced, section: int, offset: int) -> Face:
 
 
 def _section(spec: Mapping[str, Any], grid: Grid, corner: Corner, kit: Kit) -> Section:
-    fittings = tuple(
+    planes = grid.planes_mm(kit)
+    return Section(spec["id"], spec["title"], grid.bays, planes, corner, fittings_of(spec))
+
+
+def fittings_of(spec: Mapping[str, Any]) -> tuple[tuple[str, float, tuple[int, ...]], ...]:
+    """What is mounted on a section of a layout: title, mass in kg, levels."""
+    return tuple(
         (row["title"], row["mass_kg"], tuple(int(level) for level in row["levels"]))
         for row in spec["fittings"]
     )
-    return Section(spec["id"], spec["title"], grid.bays, grid.planes_mm(kit), corner, fittings)

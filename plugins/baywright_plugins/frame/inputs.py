@@ -6,9 +6,9 @@ from typing import Any
 from baywright_service.contract import Fault, InvalidInputs
 
 from ..kit import Kit
-from .build import build_frame
 from .explicit import frame_from_members
 from .faults import LayoutFault
+from .layouts import frame_of_layout
 from .model import Frame
 
 
@@ -19,7 +19,7 @@ def frame_of(frame: Mapping[str, Any], kit: Kit, *, pointer: str = "/frame") -> 
     """
     try:
         if "layout" in frame:
-            return build_frame(frame["layout"], kit)
+            return frame_of_layout(frame["layout"], kit)
         return frame_from_members(frame, kit)
     except LayoutFault as fault:
         where = f"{pointer}{fault.pointer}"

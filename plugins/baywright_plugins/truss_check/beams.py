@@ -9,6 +9,7 @@ from itertools import product
 import numpy as np
 
 from ..frame import Frame
+from ..frame.shared_work import Shared, key_of, unchangeable
 from .built_up import BuiltUp, built_up_column
 from .equilibrium import Floats, Ints
 from .places import joined_pairs, key
@@ -41,6 +42,10 @@ class Beam:
         return 1.0 if all(self.joined) else 2.0
 
 
+_BEAM_BYTES = 800
+_beams: Shared[tuple[Beam, ...]] = Shared(limit_mib=4)
+
+
 def beams(part: Frame) -> list[Beam]:
     """The beams of a section on a grid, along x, then y, then z.
 
@@ -49,6 +54,16 @@ def beams(part: Frame) -> list[Beam]:
     """
     if not part.has_grid:
         return []
+    same = key_of(part.nodes_mm, part.lattice, part.start, part.end)
+    kept = _beams.of(
+        same,
+        lambda: tuple(_found_beams(part)),
+        lambda found: sum(_BEAM_BYTES + unchangeable(beam.nodes) for beam in found),
+    )
+    return list(kept)
+
+
+def _found_beams(part: Frame) -> list[Beam]:
     cells = _cells(part)
     found = []
     for axis in range(3):

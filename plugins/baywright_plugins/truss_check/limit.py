@@ -7,10 +7,19 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import csc_array, hstack
 
+from ..frame.shared_work import Shared, key_of, unchangeable
 from .equilibrium import Floats, Ints, Truss
 
 #: Both bounds must agree this well, as a share.
 AGREEMENT = 1e-6
+#: Loads count as shares of the largest, in steps of this: the solver sees nothing below 1e-9.
+#: Loads that are alike but for their size, such as self weight times a factor, are then one
+#: programme, which is solved once.
+STEP = 2.0**-40
+
+#: Forces (m,) and the factor behind them, motion (free,); None where nothing collapses.
+_Solved = tuple[Floats, Floats] | None
+_solved: Shared[_Solved] = Shared(limit_mib=32)
 
 
 class LimitNotProven(ArithmeticError):
@@ -65,19 +74,46 @@ def collapse(
     if size == 0.0:
         return None
     balance = csc_array(truss.equilibrium.tocsr()[moving])
+    share = np.round(load / size / STEP) * STEP
     capacity = float(min(tension_n.min(), compression_n.min()))
-    right = csc_array(-(load / size)[:, None])
+    least, most = -compression_n / capacity, tension_n / capacity
+    key = key_of(balance.indptr, balance.indices, balance.data, share, least, most)
+    solved = _solved.of(
+        key,
+        lambda: _largest_factor(balance, share, least, most),
+        lambda found: 0 if found is None else unchangeable(*found),
+    )
+    if solved is None:
+        return None
+    within, multipliers = solved
     bars = len(truss.start)
+    lower = float(within[bars]) * capacity / size
+    velocity = np.zeros(truss.fixed.size)
+    velocity[moving] = -multipliers
+    upper = upper_bound(truss, velocity.reshape(-1, 3), forces_n, tension_n, compression_n)
+    if not abs(upper - lower) <= AGREEMENT * abs(upper):
+        raise LimitNotProven(f"lower bound {lower:.6g}, upper bound {upper:.6g}")
+    largest = float(np.abs(velocity).max())
+    work = float(velocity @ forces_n.ravel())
+    sign = 1.0 if work >= 0 else -1.0
+    forces = within[:bars] * capacity
+    return Collapse(lower, upper, (sign * velocity / largest).reshape(-1, 3), forces)
+
+
+def _largest_factor(balance: csc_array, share: Floats, least: Floats, most: Floats) -> _Solved:
+    """The linear programme: forces (m,) between `least` and `most` that balance f times the loads
+    `share`, f behind them as large as can be, and the multipliers of the balance."""
+    bars = len(least)
     bounds = np.empty((bars + 1, 2))
-    bounds[:bars, 0], bounds[:bars, 1] = -compression_n / capacity, tension_n / capacity
+    bounds[:bars, 0], bounds[:bars, 1] = least, most
     bounds[bars] = (0.0, np.inf)
     cost = np.zeros(bars + 1)
     cost[bars] = -1.0
     solve: Any = linprog
     answer = solve(
         cost,
-        A_eq=hstack([balance, right], format="csc"),
-        b_eq=np.zeros(len(load)),
+        A_eq=hstack([balance, csc_array(-share[:, None])], format="csc"),
+        b_eq=np.zeros(len(share)),
         bounds=bounds,
         method="highs-ds",
         options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
@@ -86,17 +122,7 @@ def collapse(
         return None
     if answer.status != 0:
         raise LimitNotProven(str(answer.message))
-    lower = float(answer.x[bars]) * capacity / size
-    velocity = np.zeros(truss.fixed.size)
-    velocity[moving] = -np.asarray(answer.eqlin.marginals)
-    upper = upper_bound(truss, velocity.reshape(-1, 3), forces_n, tension_n, compression_n)
-    if not abs(upper - lower) <= AGREEMENT * abs(upper):
-        raise LimitNotProven(f"lower bound {lower:.6g}, upper bound {upper:.6g}")
-    most = float(np.abs(velocity).max())
-    work = float(velocity @ forces_n.ravel())
-    sign = 1.0 if work >= 0 else -1.0
-    forces = np.asarray(answer.x[:bars]) * capacity
-    return Collapse(lower, upper, (sign * velocity / most).reshape(-1, 3), forces)
+    return np.array(answer.x), np.array(answer.eqlin.marginals)
 
 
 def upper_bound(

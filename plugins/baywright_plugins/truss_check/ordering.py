@@ -5,6 +5,8 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
+from ..frame.shared_work import Shared, key_of, unchangeable
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -12,13 +14,24 @@ Bools = NDArray[np.bool_]
 #: So few nodes between neighbours that no other numbering is tried.
 NARROW = 8
 
+_orders: Shared[tuple[Ints, int]] = Shared(limit_mib=4)
+
 
 def node_order(nodes_mm: Floats, start: Ints, end: Ints) -> tuple[Ints, int]:
     """Place of each node (n,) in a numbering that keeps bars short, and the longest bar in it.
 
     The best of: as given, along the longest side of the structure, reverse Cuthill-McKee.
-    Source: Cuthill and McKee 1969 (from memory), as scipy has it.
+    Frames of the same bars share one numbering. Source: Cuthill and McKee 1969 (from memory), as
+    scipy has it.
     """
+    return _orders.of(
+        key_of(nodes_mm, start, end),
+        lambda: _found_order(nodes_mm, start, end),
+        lambda order: unchangeable(order[0]),
+    )
+
+
+def _found_order(nodes_mm: Floats, start: Ints, end: Ints) -> tuple[Ints, int]:
     count = len(nodes_mm)
     best, width = np.arange(count), int(np.abs(start - end).max(initial=0))
     if width <= NARROW:

@@ -61,7 +61,7 @@ class SectionModel:
         """The section held by nothing, with its matrices made."""
         part = self.part
         truss = free_body(part.nodes_mm, part.start, part.end, self.stiffness_n_per_mm)
-        _ = truss.bar_stiffness
+        _ = truss.bar_stiffness, truss.node_order
         return truss
 
 

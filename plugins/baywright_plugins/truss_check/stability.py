@@ -13,6 +13,7 @@ import numpy as np
 import scipy.linalg
 from scipy.sparse import csc_array, eye_array, hstack
 
+from ..frame.shared_work import Shared, key_of, unchangeable
 from .equilibrium import Floats, Ints, Truss, free_body
 from .solve import NotSolvable, Solver, factorise, scaled_to_unit_diagonal
 
@@ -23,6 +24,8 @@ HELD = 2e-9
 #: Up to this many degrees of freedom the whole matrix is taken apart.
 DENSE = 200
 MOST_MODES = 700
+
+_inner_modes: Shared[Floats] = Shared(limit_mib=16)
 
 
 class RankUndecided(ArithmeticError):
@@ -139,15 +142,23 @@ def internal_stability(nodes_mm: Floats, start: Ints, end: Ints) -> Stability:
     Raises RankUndecided as `stability` does, and where all nodes lie in one line.
     Source: as `stability`; six simple supports take away exactly the rigid motions.
     """
-    held = _six_supports(nodes_mm)
     truss = free_body(nodes_mm, start, end, np.ones(len(start)))
+    modes = _inner_modes.of(
+        key_of(nodes_mm, start, end), lambda: _modes_within(truss), unchangeable
+    )
+    return _Internal(truss, modes)
+
+
+def _modes_within(truss: Truss) -> Floats:
+    nodes_mm = truss.nodes_mm
+    held = _six_supports(nodes_mm)
     columns = hstack([truss.equilibrium, held], format="csc")
     basis = null_space(csc_array(columns))
     rigid = rigid_motions(nodes_mm)
     basis = basis - rigid @ (rigid.T @ basis)
     if basis.shape[1]:
         basis, _ = np.linalg.qr(basis)
-    return _Internal(truss, basis.T.reshape(-1, len(nodes_mm), 3))
+    return basis.T.reshape(-1, len(nodes_mm), 3)
 
 
 class _Internal(Stability):
