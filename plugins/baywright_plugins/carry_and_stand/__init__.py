@@ -40,6 +40,7 @@ class CarryAndStand(Calculator):
     cautions = CAUTIONS
     views = VIEWS
     tabular = True
+    table_title = "Carrying and setting up"
 
     def calculate(self, inputs: Inputs) -> Result:
         machine = machine_of(inputs)

@@ -80,6 +80,7 @@ class FloorTilingRatio(Calculator):
         "wall": "One repeat of a netting wall, with its spacers.",
     }
     tabular = True
+    table_title = "Joints that fit"
 
     def calculate(self, inputs: Inputs) -> Result:
         pitches = _pitches(inputs)

@@ -61,6 +61,7 @@ class GridFit(Calculator):
     )
     views = VIEWS
     tabular = True
+    table_title = "Each section in each passage"
     spatial = True
 
     def calculate(self, inputs: Inputs) -> Result:

@@ -94,6 +94,7 @@ class PartCount(Calculator):
         "build-timetable": "Who of the team builds which step when.",
     }
     tabular = True
+    table_title = "Parts list"
 
     def calculate(self, inputs: Inputs) -> Result:
         if "assembly" in inputs:

@@ -58,6 +58,7 @@ class RampRun(Calculator):
         "section": "A ball on each support, cut across.",
     }
     tabular = True
+    table_title = "Pieces of track"
 
     def calculate(self, inputs: Inputs) -> Result:
         about, surfaces = _ramp(inputs)

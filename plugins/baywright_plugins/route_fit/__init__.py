@@ -67,6 +67,7 @@ class RouteFit(Calculator):
     )
     views = VIEWS
     tabular = True
+    table_title = "Each section in each passage, and its place in the van"
     spatial = True
 
     def calculate(self, inputs: Inputs) -> Result:

@@ -88,6 +88,7 @@ class SeparationJoints(Calculator):
     )
     views = VIEWS
     tabular = True
+    table_title = "Joints"
 
     def calculate(self, inputs: Inputs) -> Result:
         value, found = study(

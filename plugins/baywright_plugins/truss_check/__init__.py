@@ -146,6 +146,7 @@ class TrussCheck(Calculator):
         "worst-orientation": "Each member in the direction of gravity that is worst for it.",
     }
     tabular = True
+    table_title = "Weakest member of each case"
     spatial = True
 
     def calculate(self, inputs: Inputs) -> Result:
