@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import requests
 
 from baywright_service.registry import installed
 from baywright_service.server import start
@@ -35,9 +36,8 @@ def answer(command: str, url: str) -> str:
 
 def test_ratio_of_floor_and_bays(url: str) -> None:
     """The first example: three bays meet seven tiles, as JSON, picture and table."""
-    [told] = [
-        c for c in CURLS if "floor-tiling-ratio" in c and "Accept" not in c and "csv" not in c
-    ]
+    ratios = [c for c in CURLS if "calculators/floor-tiling-ratio" in c]
+    [told] = [c for c in ratios if "Accept" not in c and "csv" not in c]
     ratio = json.loads(answer(told, url))["result"]["pairs"][0]["ratio"]
     assert (ratio["first_count"], ratio["second_count"]) == (3, 7)
     [drawn] = [c for c in CURLS if "image/svg+xml" in c]
@@ -55,6 +55,23 @@ def test_hanger_of_three_bars(url: str) -> None:
     assert left * 2**0.5 + middle == pytest.approx(1000.0)
 
 
+def test_many_variants(url: str) -> None:
+    """The batch example: four pitches, each exactly once; sent again, it is the same batch."""
+    [command] = [c for c in CURLS if "/v1/batches" in c]
+    batch = json.loads(answer(command, url))
+    assert batch["item_counts"]["total"] == 4
+    assert json.loads(answer(command, url))["id"] == batch["id"]
+    place = f"{url}/v1/batches/{batch['id']}"
+    for _ in range(60):
+        if requests.get(place, headers={"Prefer": "wait=5"}, timeout=30).json()["status"] in (
+            "successful",
+            "failed",
+        ):
+            break
+    rows = requests.get(f"{place}/results?format=csv", timeout=30).text.splitlines()
+    assert [row.split(",")[:2] for row in rows[1:]] == [[str(k), "successful"] for k in range(4)]
+
+
 def test_stored_kit(url: str) -> None:
     """The document example: a kit is stored once."""
     [command] = [c for c in CURLS if "/v1/kits/" in c]
@@ -62,8 +79,8 @@ def test_stored_kit(url: str) -> None:
 
 
 def test_every_curl_example_is_run_here() -> None:
-    """Five examples: one more in the README needs a test above."""
-    assert len(CURLS) == 5
+    """Six examples: one more in the README needs a test above."""
+    assert len(CURLS) == 6
 
 
 def test_every_calculator_stands_in_the_table() -> None:
