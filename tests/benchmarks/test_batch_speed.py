@@ -29,9 +29,10 @@ from baywright_service.settings import Settings
 pytestmark = pytest.mark.benchmark
 
 DESK = Path(__file__).parents[2] / "client/baywright_client/examples/returns-desk/changed.yaml"
-COUNT = 100
-#: Single runs that are timed; COUNT of them take so many times longer.
-SAMPLE = 20
+COUNT = 1000
+TURNS = 5
+#: Single runs that are timed, those of one strength; COUNT of them take so many times longer.
+SAMPLE = 50
 
 
 @contextmanager
@@ -52,7 +53,7 @@ def service(registry: Registry, folder: Path, **options: Any) -> Iterator[tuple[
 def finished(url: str, body: dict[str, Any]) -> tuple[dict[str, Any], float]:
     """A batch at its end, and how long it took from its request on."""
     begun = time.perf_counter()
-    answer = requests.post(f"{url}/v1/batches", json=body, timeout=60)
+    answer = requests.post(f"{url}/v1/batches", json=body, timeout=600)
     assert answer.status_code == 202, answer.text
     place = url + answer.headers["Location"]
     while (batch := requests.get(place, timeout=60).json())["status"] in ("accepted", "running"):
@@ -84,9 +85,9 @@ def plan(built_in: Registry) -> dict[str, Any]:
     }
 
 
-def of_strength(plan: dict[str, Any], first: float = 9.8) -> dict[str, Any]:
-    """COUNT variants, each with a strength of its own."""
-    values = [first + k * 1e-5 for k in range(COUNT)]
+def of_strength(plan: dict[str, Any], turn: int) -> dict[str, Any]:
+    """The variants of one turn, each with a strength of its own."""
+    values = [9.8 + turn / 100 + k * 1e-5 for k in range(COUNT // TURNS)]
     return {
         "plan": plan,
         "vary": [{"pointer": "/steps/strength/inputs/gravity_m_s2", "values": values}],
@@ -95,9 +96,9 @@ def of_strength(plan: dict[str, Any], first: float = 9.8) -> dict[str, Any]:
 
 
 def of_both(plan: dict[str, Any]) -> dict[str, Any]:
-    """COUNT variants: each of 20 strengths with each of 50 ways to build."""
-    gravity = [9.7 + k * 1e-4 for k in range(20)]
-    minutes = [5 + k / 10 for k in range(COUNT // 20)]
+    """COUNT variants: each of 20 strengths with each of SAMPLE ways to build."""
+    gravity = [9.7 + k * 1e-4 for k in range(COUNT // SAMPLE)]
+    minutes = [5 + k / 10 for k in range(SAMPLE)]
     return {
         "plan": plan,
         "vary": [
@@ -109,15 +110,15 @@ def of_both(plan: dict[str, Any]) -> dict[str, Any]:
 
 
 def single_runs_s(url: str, plan: dict[str, Any]) -> float:
-    """Seconds that COUNT single runs would take, each variant of `of_both` a request, from a
-    sample spread over them."""
+    """Seconds that COUNT single runs would take, each variant of `of_both` a request, from
+    those of the first strength."""
     body = of_both(plan)
     gravity, minutes = (each["values"] for each in body["vary"])
     session = requests.Session()
     begun = time.perf_counter()
-    for k in range(0, COUNT, COUNT // SAMPLE):
+    for k in range(SAMPLE):
         grid, strength, parts = plan["steps"]
-        one, other = gravity[k // len(minutes)], minutes[k % len(minutes)]
+        one, other = gravity[0], minutes[k]
         steps = [
             grid,
             {**strength, "inputs": {**strength["inputs"], "gravity_m_s2": one}},
@@ -129,22 +130,44 @@ def single_runs_s(url: str, plan: dict[str, Any]) -> float:
     return (time.perf_counter() - begun) * COUNT / SAMPLE
 
 
+def spun(processes: int) -> float:
+    """How far so many processes count in two seconds, together: what the machine has to give."""
+    code = (
+        "import time; end = time.perf_counter() + 2; n = 0\n"
+        "while time.perf_counter() < end: n += 1\n"
+        "print(n)"
+    )
+    counting = [
+        subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE)
+        for _ in range(processes)
+    ]
+    return float(sum(int(each.communicate()[0]) for each in counting))
+
+
 def test_two_processes_and_what_is_spent_beside_the_calculations(
     built_in: Registry, plan: dict[str, Any], tmp_path: Path
 ) -> None:
-    spent = {}
-    for workers in (1, 2):
-        with service(built_in, tmp_path / str(workers), workers=workers) as (host, url):
-            batch, spent[workers] = finished(url, of_strength(plan))
-            assert batch["item_counts"]["successful"] == COUNT
-            calculating = host.batches.runner.calculating_s
-        beside = 1 - calculating / (workers * spent[workers])
-        print(f"\n{workers} processes: {COUNT} variants with strength in {spent[workers]:.1f} s, "
-              f"{100 * beside:.1f} % of the processes' time outside calculators")  # fmt: skip
-        assert beside < 0.15
-    ratio = spent[1] / spent[2]
-    print(f"two processes are {ratio:.2f} times as fast as one (target 1.8)")
-    assert ratio >= (1.8 if os.getloadavg()[0] < 3.0 else 1.4)
+    """In turns, so that other work on the machine meets both; two plain processes that count say
+    what the machine has to give beside that work."""
+    spent, calculating, counted = dict.fromkeys((1, 2), 0.0), 0.0, dict.fromkeys((1, 2), 0.0)
+    with (
+        service(built_in, tmp_path / "1", workers=1) as one,
+        service(built_in, tmp_path / "2", workers=2) as two,
+    ):
+        for turn in range(TURNS):
+            for workers, (_, url) in ((1, one), (2, two)):
+                counted[workers] += spun(workers)
+                batch, took_s = finished(url, of_strength(plan, turn))
+                assert batch["item_counts"]["successful"] == COUNT // TURNS
+                spent[workers] += took_s
+        calculating = two[0].batches.runner.calculating_s
+    beside = 1 - calculating / (2 * spent[2])
+    ratio, possible = spent[1] / spent[2], counted[2] / counted[1]
+    print(f"\n{COUNT} variants with strength: {spent[1]:.1f} s on one process, {spent[2]:.1f} s on "
+          f"two, {ratio:.2f} times as fast (target 1.8; counting gains {possible:.2f} here); "
+          f"{100 * beside:.1f} % of the processes' time outside calculators")  # fmt: skip
+    assert beside < 0.15
+    assert ratio >= min(1.8, 0.9 * possible)
 
 
 def test_a_batch_and_single_runs_over_http(
