@@ -4,7 +4,7 @@ A reference is `{"$ref": "#/steps/<id>/result/..."}`, alone in its object.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 from urllib.parse import unquote
@@ -126,7 +126,7 @@ def _steps(
 ) -> Iterator[Step]:
     for index, step in enumerate(loaded):
         inputs = step.get("inputs", {})
-        references = tuple(_references(inputs, f"/steps/{index}/inputs", faults))
+        references = tuple(references_in(inputs, f"/steps/{index}/inputs", faults))
         calculator = registry.calculators.get(step["calculator"])
         if calculator is None:
             detail = f"No calculator of that name.{registry.hint(step['calculator'])}"
@@ -136,8 +136,8 @@ def _steps(
             yield Step(index, step["id"], calculator, inputs, references)
 
 
-def _references(value: Any, place: str, faults: list[PlacedFault]) -> Iterator[Reference]:
-    """Every reference inside `value`; malformed ones go to `faults`."""
+def references_in(value: Any, place: str, faults: list[PlacedFault]) -> Iterator[Reference]:
+    """Every reference inside `value`, which stands at `place`; malformed ones go to `faults`."""
     waiting: list[tuple[str, Any]] = [(place, value)]
     while waiting:
         pointer, item = waiting.pop()
@@ -279,58 +279,6 @@ def _missing_documents(
     for step in steps:
         fetched.fill(step.calculator.inputs_schema(), step.inputs, step.place)
     return fetched.faults
-
-
-def varied(base: Checked, body: Mapping[str, Any], registry: Registry, store: Library) -> Checked:
-    """`body` ready to run, at little cost where it has the structure of the checked plan `base`.
-
-    Raises PlanNotValid with every fault of it.
-    """
-    steps = list(_same_structure(base, body))
-    if None in steps:
-        return check(body, registry, store)
-    by_id = {step.id: step for step in steps if step is not None}
-    order = [by_id[step.id] for step in base.order]
-    return Checked(body, [by_id[step.id] for step in base.steps], order)
-
-
-def _same_structure(base: Checked, body: Mapping[str, Any]) -> Iterator[Step | None]:
-    """The steps of `body`, each None where more than its inputs differs from the base, or a
-    reference stands elsewhere."""
-    steps = body.get("steps")
-    apart = ("steps", *SHARED)
-    same = _structure(body, apart, WORDS) == _structure(base.body, apart, WORDS)
-    if not (same and isinstance(steps, list) and len(steps) == len(base.steps)):
-        yield None
-        return
-    for step, old, new in zip(base.steps, base.body["steps"], steps, strict=True):
-        if new is old:
-            yield step
-            continue
-        same = isinstance(new, Mapping) and _of_step_alone(new) == _of_step_alone(old)
-        if not same or not isinstance(new.get("inputs", {}), Mapping):
-            yield None
-            continue
-        faults: list[PlacedFault] = []
-        references = tuple(_references(new.get("inputs", {}), step.place, faults))
-        kept = not faults and references == step.references
-        yield replace(step, inputs=new.get("inputs", {})) if kept else None
-
-
-def _of_step_alone(step: Mapping[str, Any]) -> dict[str, Any]:
-    return _structure(step, ("inputs",), ("title",))
-
-
-def _structure(
-    members: Mapping[str, Any], apart: Sequence[str], words: Sequence[str]
-) -> dict[str, Any]:
-    """Members but those `apart`, and but `words`, which take no part in a run."""
-    return {
-        key: value
-        for key, value in members.items()
-        if key not in apart
-        and not (key in words and isinstance(value, str) and len(value) <= LONGEST_TITLE)
-    }
 
 
 def run(checked: Checked, store: Library, run_one: Run) -> dict[str, Any]:

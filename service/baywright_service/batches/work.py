@@ -23,6 +23,7 @@ from .deadline import within
 from .model import Base, Outcome
 from .overrides import applied
 from .shelf import Shelf
+from .varied import varied
 
 _LOG = logging.getLogger(__name__)
 
@@ -124,7 +125,7 @@ class Bench:
                 self._checked = plans.check(self._base.body, self._registry, self._shelf)
             except PlanNotValid:  # its variants may mend it
                 return plans.check(body, self._registry, self._shelf)
-        return plans.varied(self._checked, body, self._registry, self._shelf)
+        return varied(self._checked, body, self._registry, self._shelf)
 
     def _envelope(
         self, calculator: Calculator, body: Mapping[str, Any], documents: Sequence[DocumentUse]

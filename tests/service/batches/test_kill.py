@@ -62,7 +62,9 @@ def read(store: str, id: str) -> tuple[Batch, list[Item]]:
     return batch, items
 
 
-def killed_again_and_again(store: str, kills: int, seed: int, workers: int) -> tuple[Batch, int]:
+def killed_again_and_again(
+    store: str, kills: int, seed: int, workers: int, longest_s: float
+) -> tuple[Batch, int]:
     """A batch that saw so many kills, and in how many of them it lost work under way."""
     draw, count = random.Random(seed), 30 * kills
     id, hits = "", 0
@@ -70,7 +72,7 @@ def killed_again_and_again(store: str, kills: int, seed: int, workers: int) -> t
     for _ in range(kills):
         with service(store, workers) as (_, url):
             # Longer moments let it get on, the shortest catch it while it starts and recovers.
-            moment = draw.choice([0.0, 0.1, 0.5, 1.5, 3.0]) * draw.random()
+            moment = longest_s * draw.random() ** 3
             id = posted(url, count)
             time.sleep(moment)
         batch, items = read(store, id)
@@ -100,14 +102,14 @@ def check_whole(store: str, batch: Batch) -> None:
 
 def test_three_kills(tmp_path: Path) -> None:
     store = str(tmp_path / "documents.sqlite3")
-    batch, _ = killed_again_and_again(store, kills=3, seed=5, workers=1)
+    batch, _ = killed_again_and_again(store, kills=3, seed=5, workers=1, longest_s=1.0)
     check_whole(store, batch)
 
 
 @pytest.mark.slow
 def test_fifty_kills(tmp_path: Path) -> None:
     store = str(tmp_path / "documents.sqlite3")
-    batch, hits = killed_again_and_again(store, kills=50, seed=8, workers=2)
+    batch, hits = killed_again_and_again(store, kills=50, seed=8, workers=2, longest_s=3.0)
     print(f"50 kills, {hits} of them with variants under way; {batch.total} variants")
     assert hits >= 20
     check_whole(store, batch)

@@ -16,6 +16,7 @@ from baywright_service.batches.deadline import within
 from baywright_service.batches.model import Claimed, Variant
 from baywright_service.batches.overrides import applied
 from baywright_service.batches.shelf import Gathered, Shelf
+from baywright_service.batches.varied import varied
 from baywright_service.documents import Documents
 from baywright_service.execution import (
     Closed,
@@ -170,9 +171,7 @@ class TestVaried:
         registry = fakes()
         base = plans.check(PLAN, registry, documents)
         body = applied(PLAN, overrides)
-        assert plans.varied(base, body, registry, documents) == plans.check(
-            body, registry, documents
-        )
+        assert varied(base, body, registry, documents) == plans.check(body, registry, documents)
 
     @pytest.mark.parametrize(
         "overrides",
@@ -191,7 +190,7 @@ class TestVaried:
         registry = fakes()
         base = plans.check(PLAN, registry, documents)
         with pytest.raises(PlanNotValid):
-            plans.varied(base, applied(PLAN, overrides), registry, documents)
+            varied(base, applied(PLAN, overrides), registry, documents)
 
 
 class TestChunks:
