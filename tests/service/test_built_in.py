@@ -276,6 +276,8 @@ def test_one_value_changed_never_ends_in_a_fault_of_ours(
 API = schemathesis.openapi.from_wsgi(
     "/v1/openapi.json", create_app(Settings(calculation_limit_s=60.0), BUILT_IN)
 ).include(path_regex="/run$")
+#: Cases listed beforehand would be made while tests are collected, for minutes.
+API.config.phases.coverage.enabled = False
 
 
 @pytest.mark.fuzz
