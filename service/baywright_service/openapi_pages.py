@@ -37,6 +37,13 @@ def page_paths() -> Iterator[tuple[str, Json]]:
             "get": reads("dashboard-file", "A file of the dashboard", kinds, 404),
         },
     )
+    yield (
+        "/dashboard/vendor/{name}",
+        {
+            "parameters": [path_parameter("name", TEXT)],
+            "get": reads("vendor-file", "A file of others that the dashboard ships", kinds, 404),
+        },
+    )
     yield "/dashboard/session", _session()
 
 

@@ -68,7 +68,7 @@ EXAMPLES = (
                 {"id": "side-door", "title": "Side door", "width_mm": 500, "height_mm": 740}
             ],
             "floor": {"panels": [{"id": "tile", "pitch_mm": 51.4}, {"id": "slab", "pitch_mm": 72}]},
-            "lifts": {"required_balls_per_min": 40, "capacity_per_min": 18, "count_max": 5},
+            "lifts": {"required_balls_per_min": 40, "capacity_per_min": 18, "most_count": 5},
             "most_to_buy_count": 400,
             "strength": {"handling": {"cases": ["stand", "carry-upright", "carry-on-back"]}},
         },

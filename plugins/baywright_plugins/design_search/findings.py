@@ -88,7 +88,7 @@ def patch_of(study: Study, miss: NearMiss) -> dict[str, Any] | None:
     if miss.check == "lifts" and problem.lifts is not None:
         lifts = problem.lifts
         wanted = math.ceil(lifts.required_per_min / lifts.capacity_per_min) + lifts.may_fail
-        return {"lifts": {"count_max": wanted}} if wanted <= MOST_LIFTS else None
+        return {"lifts": {"most_count": wanted}} if wanted <= MOST_LIFTS else None
     if miss.check != "size":
         return None
     length_um, _, height_um = overall_um(problem, miss.worked.machine)

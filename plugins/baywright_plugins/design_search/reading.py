@@ -155,7 +155,7 @@ def _lifts(one: Mapping[str, Any]) -> Lifts:
         one["required_balls_per_min"],
         one["may_fail_count"],
         one["capacity_per_min"],
-        tuple(range(one["count_min"], one["count_max"] + 1)),
+        tuple(range(one["fewest_count"], one["most_count"] + 1)),
         {row["item"]: row["count"] for row in one["parts_each"]},
         one["mass_each_kg"],
         one.get("section"),

@@ -25,6 +25,10 @@ def check_references(inputs: Mapping[str, Any], kit: Kit, sections: Sequence[str
                 fault = Fault("missing", "The kit has more than 8 rods: say which bays may have.")
                 faults.append(("/bay_rods", fault))
                 break
+    lifts = inputs.get("lifts")
+    if lifts is not None and lifts["fewest_count"] > lifts["most_count"]:
+        detail = f"Must be at most most_count, {lifts['most_count']}."
+        faults.append(("/lifts/fewest_count", Fault("out-of-range", detail)))
     if faults:
         raise InvalidInputs(faults)
 

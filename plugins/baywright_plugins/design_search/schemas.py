@@ -188,8 +188,8 @@ class LiftsSchema(InputSchema):
     capacity_per_min = Num(
         "/min", required=True, above=0, maximum=100_000, title="Balls a minute one lift brings up"
     )
-    count_min = Whole(minimum=1, maximum=MOST_LIFTS, load_default=1, title="Fewest lifts")
-    count_max = Whole(minimum=1, maximum=MOST_LIFTS, load_default=6, title="Most lifts")
+    fewest_count = Whole(minimum=1, maximum=MOST_LIFTS, load_default=1, title="Fewest lifts")
+    most_count = Whole(minimum=1, maximum=MOST_LIFTS, load_default=6, title="Most lifts")
     parts_each = ListOf(
         PartsOfLiftSchema, most=40, load_default=list, distinct="item", title="Parts of one lift"
     )

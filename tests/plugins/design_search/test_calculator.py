@@ -35,8 +35,8 @@ FAULTS = [
      "/floor/sections/0", "unknown-reference"),
     ({"lifts": {"required_balls_per_min": 9, "capacity_per_min": 9, "section": "S7"}},
      "/lifts/section", "unknown-reference"),
-    ({"lifts": {"required_balls_per_min": 9, "capacity_per_min": 9, "count_min": 9}},
-     "/lifts/count_min", "out-of-range"),
+    ({"lifts": {"required_balls_per_min": 9, "capacity_per_min": 9, "fewest_count": 9}},
+     "/lifts/fewest_count", "out-of-range"),
     ({"protrusions": [{"sections": ["S7"], "side": "z-plus", "mm": 3}]},
      "/protrusions/0/sections/0", "unknown-reference"),
     ({"bracings": [{"id": "b", "second_diagonals": {"S7": []}}]},
@@ -115,11 +115,11 @@ def test_a_longer_envelope_admits_one(run: Run, small: Callable[..., Json]) -> N
 
 def test_more_lifts_admit_one(run: Run, small: Callable[..., Json]) -> None:
     """Three lifts of 18 with one stopped bring up 36 of 40; four do, and the patch says so."""
-    lifts = {"required_balls_per_min": 40, "capacity_per_min": 18, "count_max": 3}
+    lifts = {"required_balls_per_min": 40, "capacity_per_min": 18, "most_count": 3}
     body = small(bay_rods=["R120"], lifts=lifts)
     result = run(body)
     (finding,) = result.findings
-    assert finding.remedy is not None and finding.remedy.patch == {"lifts": {"count_max": 4}}
+    assert finding.remedy is not None and finding.remedy.patch == {"lifts": {"most_count": 4}}
     miss = result.value["near_misses"][0]
     assert (miss["check"], miss["value"], miss["limit"]) == ("lifts", 36, 40)
     assert run(merge_patch(body, finding.remedy.patch)).value["machines"]

@@ -38,8 +38,8 @@ def machines(run: Callable[[Json], Result], small: Callable[..., Json]) -> Json:
         passages=[{"id": "door", "title": "Door", "width_mm": 500, "height_mm": 700}],
         protrusions=[{"sections": ["A"], "side": "z-plus", "mm": 40}],
         floor={"panels": [{"id": "tile", "pitch_mm": 51.4, "play_mm": 0.1}], "sections": ["B"]},
-        lifts={"required_balls_per_min": 30, "capacity_per_min": 18, "count_min": 3,
-               "count_max": 3, "mass_each_kg": 0.5, "parts_each": [{"item": "R60", "count": 4}],
+        lifts={"required_balls_per_min": 30, "capacity_per_min": 18, "fewest_count": 3,
+               "most_count": 3, "mass_each_kg": 0.5, "parts_each": [{"item": "R60", "count": 4}],
                "levels": [0]},
         accessories=[{"item": "R60", "count": 10, "title": "shelves"}],
         stock={"counts": [

@@ -68,8 +68,8 @@ def body() -> Json:
         ],
         **grid["route"],
         "floor": {"panels": [{"id": "tile", "pitch_mm": 51.4}], "sections": ["S2", "S3"]},
-        "lifts": {"required_balls_per_min": 60, "capacity_per_min": 18, "count_min": 4,
-                  "count_max": 5},
+        "lifts": {"required_balls_per_min": 60, "capacity_per_min": 18, "fewest_count": 4,
+                  "most_count": 5},
         "accessories": [
             {"item": "R60", "count": 60}, {"item": "R85", "count": 64},
             {"item": "R240", "count": 35},

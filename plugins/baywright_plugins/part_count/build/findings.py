@@ -105,7 +105,7 @@ def _snaps(thumbs: Row) -> list[Finding]:
             f"repetition, above {LOW_PER_MIN:g} a minute. {do}"
         )
         at = ("/build_plan/thumbs/quickest_per_min",)
-        measure = Measure(rate, LOW_PER_MIN, "1/min")
+        measure = Measure(rate, LOW_PER_MIN, "/min")
         found.append(Finding("repetitive-snapping", "watch", message, at, measure, Remedy(do)))
     for name, words in (("push_n", "seat"), ("pull_n", "take out")):
         if thumbs.get(name, 0.0) > HARD_PUSH_N:

@@ -152,7 +152,7 @@ class ThumbsOut(ResultSchema):
     """What the snaps ask of hands."""
 
     snaps_per_h = Num("1/h", title="Rod ends a person and hour of work")
-    quickest_per_min = Num("1/min", title="Rod ends a minute in the quickest step")
+    quickest_per_min = Num("/min", title="Rod ends a minute in the quickest step")
     repetition = Text(title="Repetition: low, moderate or high")
     repetition_points = Num("1", title="Points for it")
     stretch_min = Num("min", title="Longest work without a pause")
