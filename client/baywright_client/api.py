@@ -91,6 +91,10 @@ class Api:
         """Plans told one after the other, as HTML or PDF: {"title", "about", "plans"}."""
         return self._call("POST", "/v1/reports", body=story, accept=accept)
 
+    def plan_summary(self, id: str) -> Answer:
+        """The verdict of a stored plan at a glance."""
+        return self._call("GET", f"/v1/plans/{_segment(id)}/summary")
+
     # Documents
 
     def documents(self, kind: str) -> Iterator[Answer]:

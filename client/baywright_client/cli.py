@@ -117,7 +117,9 @@ def _store_demo_soon(url: str) -> None:
         try:
             with reached(url) as api:
                 stored = store_demo(api)
-            click.echo(f"The demo is stored: {', '.join(stored)}")
+                click.echo(f"The demo is stored: {', '.join(stored)}")
+                for id in stored:  # so that the dashboard's first visitor need not wait
+                    api.plan_summary(id)
         except ClientError as error:
             click.echo(f"The demo could not be stored: {error}", err=True)
 
