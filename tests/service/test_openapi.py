@@ -72,9 +72,18 @@ def test_the_file_in_the_tree_is_what_the_service_serves(built_in: Registry) -> 
     """Write it anew with: python -m baywright_service.openapi > openapi.yaml"""
     whole = document(built_in)
     validate(whole)
-    assert yaml.load(GOLDEN.read_text(), Loader=LOADER) == whole
+    in_the_tree = yaml.load(GOLDEN.read_text(), Loader=LOADER)
     served = create_app(Settings(), built_in).test_client().get("/v1/openapi.json").get_json()
-    assert served == whole
+    written = dict(parts_of(in_the_tree))
+    different = [part for part, one in parts_of(whole) if written.get(part) != one]
+    assert different == [], "a whole difference would be thousands of lines"
+    assert bool(in_the_tree == whole) and bool(served == whole)
+
+
+def parts_of(whole: Any) -> list[tuple[str, Any]]:
+    """Paths and schemas by name."""
+    schemas = whole["components"]["schemas"].items()
+    return [*whole["paths"].items(), *((f"schema {name}", one) for name, one in schemas)]
 
 
 def test_the_yaml_is_the_same_each_time() -> None:

@@ -1,5 +1,6 @@
 """What a builder asks and gets: bridges, cuts, remedies, refusals."""
 
+from copy import deepcopy
 from typing import Any
 
 import pytest
@@ -236,7 +237,7 @@ def test_a_frame_rod_by_rod_may_name_its_joint_rods() -> None:
 
 def test_oblique_rods_of_a_frame_rod_by_rod_are_rods_across_the_gap() -> None:
     """One rod more, from a hub to its partner's neighbour: one way of moving less."""
-    inputs = merge_patch(CALCULATOR.examples[3].inputs, {})
+    inputs = deepcopy(dict(CALCULATOR.examples[3].inputs))
     members = inputs["frame"]["members"]
     members["start"].append(4)
     members["end"].append(9)
