@@ -96,6 +96,16 @@ class HubSchema(InputSchema):
             fault = Fault("missing", "A two-part hub needs the axis its halves slide on.")
             raise ValidationError({"slides_along": [fault]})
 
+    @validates_schema
+    def _seats_face_somewhere(self, data: dict[str, Any], **kwargs: Any) -> None:
+        nowhere = {
+            place: [Fault("out-of-range", "A seat faces somewhere: not all three may be 0.")]
+            for place, port in enumerate(data.get("ports", ()))
+            if not any(port)
+        }
+        if nowhere:
+            raise ValidationError({"ports": nowhere})
+
 
 class ItemSchema(InputSchema):
     """Anything else that is counted: balls, floor panels, spacers, chain links."""
