@@ -28,6 +28,11 @@ START_S = 60.0
 
 _STOPPING = Closed("The service is stopping.")
 
+
+class _NotBegun(Exception):
+    """A worker died before it had read what it was asked."""
+
+
 # The service's own search path, so that a worker finds what the service found; -P keeps a module
 # of the current folder from standing in for one of these two.
 _START = (
@@ -44,7 +49,7 @@ class Job(Future[Any]):
         self.parcel, self.deadline_s, self.opened = parcel, deadline_s, opened
         self._guard = threading.Lock()
         self._worker: Worker | None = None
-        self._given_up = self._answered = False
+        self._given_up = self._answered = self._asked_before = False
 
     def cancel(self) -> bool:
         """Give it up, waiting or running; False where it has ended."""
@@ -62,17 +67,28 @@ class Job(Future[Any]):
         """Whether it was given up."""
         return self._given_up or super().cancelled()
 
-    def settle(self, worker: "Worker") -> None:
-        """Run in `worker` and end in a value or an exception."""
-        fulfil(self, lambda: self._done_by(worker))
+    def settle(self, worker: "Worker") -> bool:
+        """Run in `worker` and end in a value or an exception; False, once, where that worker died
+        before it had read the parcel: nothing has begun, so another one may be asked."""
+        try:
+            reply = self._reply(worker)
+        except _NotBegun as error:
+            if not self._asked_before:
+                self._asked_before = True
+                return False
+            fail(self, WorkerDied(str(error)))
+        except Exception as error:
+            fail(self, error)
+        else:
+            fulfil(self, lambda: self.opened(reply))
+        return True
 
-    def _done_by(self, worker: "Worker") -> Any:
+    def _reply(self, worker: "Worker") -> bytes:
         self._hold(worker)
         try:
-            reply = worker.ask(self.parcel, self.deadline_s)
+            return worker.ask(self.parcel, self.deadline_s)
         finally:
             self._hold(None)
-        return self.opened(reply)
 
     def _hold(self, worker: "Worker | None") -> None:
         with self._guard:
@@ -109,12 +125,16 @@ class Worker:
         return self._because is None and self._process.poll() is None
 
     def ask(self, parcel: bytes, deadline_s: float) -> bytes:
-        """The reply. Raises DeadlinePassed, WorkerDied and what it was killed for, and has ended
-        the worker then."""
+        """The reply. Raises DeadlinePassed, WorkerDied, _NotBegun and what it was killed for, and
+        has ended the worker then."""
+        death: type[Exception] = _NotBegun
         try:
             self._socket.send_bytes(parcel)
-            if not self._socket.poll(START_S) or self._socket.recv_bytes() != BEGUN:
+            begins = self._socket.poll(START_S)
+            if not begins or self._socket.recv_bytes() != BEGUN:
+                death = death if begins else WorkerDied  # what hangs would hang again
                 raise EOFError
+            death = WorkerDied
             if not self._socket.poll(deadline_s):
                 raise DeadlinePassed(f"The run was ended after {deadline_s:g} s.")
             answer = self._socket.recv_bytes()
@@ -124,7 +144,7 @@ class Worker:
         except (OSError, EOFError):
             how = self._how_it_ended()
             self.end()
-            raise self._because or WorkerDied(f"The worker process {how}.") from None
+            raise self._because or death(f"The worker process {how}.") from None
         except BaseException:
             self.end()
             raise
@@ -211,15 +231,13 @@ class Pool:
     def _run(self, job: Job, worker: Worker | None) -> Worker | None:
         """Settle the job; the worker for the next one, started now if this job took its own."""
         try:
-            worker = self._ready(worker)
-            if worker is None:
-                fail(job, _STOPPING)
-                return None
-            job.settle(worker)
-            return self._ready(worker)
+            while (worker := self._ready(worker)) is not None:
+                if job.settle(worker):
+                    return self._ready(worker)
+            fail(job, _STOPPING)
         except Exception as error:
             fail(job, WorkerDied(f"No worker process can be started: {error}."))
-            return None
+        return None
 
     def _ready(self, worker: Worker | None) -> Worker | None:
         """It, or a fresh one where it has ended; None once the pool is closed."""

@@ -53,6 +53,12 @@ def posted(url: str, count: int) -> str:
     return str(answer.json()["id"])
 
 
+def done_of(url: str, id: str) -> int:
+    """How many variants have ended."""
+    counts = requests.get(f"{url}/v1/batches/{id}", timeout=30).json()["item_counts"]
+    return int(counts["successful"])
+
+
 def read(store: str, id: str) -> tuple[Batch, list[Item]]:
     """The batch and its items as the file holds them."""
     batches = BatchStore(beside(store, "batches"))
@@ -63,18 +69,21 @@ def read(store: str, id: str) -> tuple[Batch, list[Item]]:
 
 
 def killed_again_and_again(
-    store: str, kills: int, seed: int, workers: int, longest_s: float
+    store: str, kills: int, seed: int, workers: int, each: int
 ) -> tuple[Batch, int]:
-    """A batch that saw so many kills, and in how many of them it lost work under way."""
-    draw, count = random.Random(seed), 30 * kills
+    """A batch of `each` variants a kill that saw so many kills, and in how many of them it lost
+    work under way. Each life lasts until a number of variants drawn by lot is done, and a moment
+    more, however fast the machine; some end while they start and recover."""
+    draw, count = random.Random(seed), each * kills
     id, hits = "", 0
     before: dict[int, Item] = {}
     for _ in range(kills):
         with service(store, workers) as (_, url):
-            # Longer moments let it get on, the shortest catch it while it starts and recovers.
-            moment = longest_s * draw.random() ** 3
+            enough, end = len(before) + draw.randrange(each), time.monotonic() + PATIENCE_S
             id = posted(url, count)
-            time.sleep(moment)
+            while draw.random() > 0.1 and done_of(url, id) < enough and time.monotonic() < end:
+                time.sleep(0.01)
+            time.sleep(0.05 * draw.random())
         batch, items = read(store, id)
         hits += any(item.status == "running" for item in items)
         done = {item.index: item for item in items if item.ended_at}
@@ -102,14 +111,14 @@ def check_whole(store: str, batch: Batch) -> None:
 
 def test_three_kills(tmp_path: Path) -> None:
     store = str(tmp_path / "documents.sqlite3")
-    batch, _ = killed_again_and_again(store, kills=3, seed=5, workers=1, longest_s=1.0)
+    batch, _ = killed_again_and_again(store, kills=3, seed=5, workers=1, each=40)
     check_whole(store, batch)
 
 
 @pytest.mark.slow
 def test_fifty_kills(tmp_path: Path) -> None:
     store = str(tmp_path / "documents.sqlite3")
-    batch, hits = killed_again_and_again(store, kills=50, seed=8, workers=2, longest_s=3.0)
+    batch, hits = killed_again_and_again(store, kills=50, seed=8, workers=2, each=60)
     print(f"50 kills, {hits} of them with variants under way; {batch.total} variants")
     assert hits >= 20
     check_whole(store, batch)

@@ -180,6 +180,20 @@ def test_an_idle_worker_that_is_killed_is_replaced() -> None:
     workers.close()
 
 
+def test_a_worker_that_dies_before_it_has_begun_costs_no_run(tmp_path: Path) -> None:
+    """Such as one that was killed while idle, at the very moment of the next call."""
+    workers = WorkerProcesses(1, 256)
+    once, twice = (jobs.EndsItsReader(tmp_path / str(times), times) for times in (1, 2))
+    assert run(workers, jobs.after, 0.0, once) == "read"
+    with pytest.raises(WorkerDied, match="signal 9"):
+        run(workers, jobs.after, 0.0, twice)
+    for _ in range(5):
+        killed = run(workers, jobs.pid)
+        os.kill(killed, signal.SIGKILL)
+        assert run(workers, jobs.pid) != killed
+    workers.close()
+
+
 @pytest.mark.slow
 def test_a_worker_killed_at_any_of_sixty_moments_takes_one_run_along() -> None:
     """Short runs by the hundred, and a worker killed at a random moment, again and again."""
