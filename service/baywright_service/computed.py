@@ -5,7 +5,6 @@ version is another key. What is kept is bounded twice: in memory for this proces
 that all processes of a service share. The file may be lost or deleted at any time.
 """
 
-import json
 import logging
 import sqlite3
 import threading
@@ -18,6 +17,7 @@ from typing import Any
 
 from .contract import Calculator, DocumentUse
 from .envelope import document_json
+from .json_writer import read_back
 from .problems import CannotCalculate, InvalidInput, Problem
 from .recent import key_of
 
@@ -98,7 +98,7 @@ class Computed:
             content = self._file.get(key) if self._file else None
         if content is None:
             return None
-        envelope: Envelope = json.loads(content)
+        envelope: Envelope = read_back(content)
         self._keep(key, envelope, len(content))
         return envelope
 
@@ -112,7 +112,7 @@ class Computed:
             self._keep(key, problem, _REFUSAL_BYTES)
             return problem
         spent_s = perf_counter() - started
-        envelope: Envelope = json.loads(content)
+        envelope: Envelope = read_back(content)
         self._keep(key, envelope, len(content))
         if self._file and spent_s >= WORTH_S:
             with self._lock:

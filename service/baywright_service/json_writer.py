@@ -6,21 +6,29 @@ Equal values give equal bytes: members stand in the order they were made in.
 import hashlib
 import json
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
+import orjson
 
 from .pointers import escape
+
+_OPTIONS = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
+#: The separators of compact JSON, then as many digits as the largest of 64 bits may have.
+_LONG_WHOLE = re.compile(rb"[,:\[-]\d{19}")
 
 
 def json_bytes(value: Any) -> bytes:
     """`value` as one line of UTF-8. Raises NotFinite where a number is not."""
     try:
-        text = _text(value)
-    except ValueError as error:
-        raise _not_finite(value) or error from None
-    return text.encode() + b"\n"
+        content = orjson.dumps(value, default=_plain, option=_OPTIONS)
+    except orjson.JSONEncodeError:  # such as a whole number of more than 64 bits
+        return _checked(value)
+    if b"null" in content:  # what is not finite is written so, and only text or None may be
+        _checked(value)
+    return content
 
 
 class NotFinite(ValueError):
@@ -33,7 +41,13 @@ class NotFinite(ValueError):
 
 def plain(value: Any) -> Any:
     """`value` as a JSON reader would give it back: dicts, lists, str, numbers, booleans."""
-    return json.loads(json_bytes(value))
+    return read_back(json_bytes(value))
+
+
+def read_back(content: bytes) -> Any:
+    """What `json_bytes` wrote."""
+    # The quick reader makes a float of a whole number beyond 64 bits.
+    return (json if _LONG_WHOLE.search(content) else orjson).loads(content)
 
 
 def canonical_bytes(value: Any) -> bytes:
@@ -47,6 +61,15 @@ def canonical_bytes(value: Any) -> bytes:
 def digest(content: bytes) -> str:
     """ "sha256-" and the hexadecimal digest: the name of a revision, and of a representation."""
     return f"sha256-{hashlib.sha256(content).hexdigest()}"
+
+
+def _checked(value: Any) -> bytes:
+    """The same by the standard library, which refuses what is not finite."""
+    try:
+        text = _text(value)
+    except ValueError as error:
+        raise _not_finite(value) or error from None
+    return text.encode() + b"\n"
 
 
 def _text(value: Any, *, allow_nan: bool = False) -> str:

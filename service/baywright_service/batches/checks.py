@@ -21,6 +21,7 @@ from ..pointers import escape, parts_of, resolve
 from ..problems import Error, PlanNotValid, errors_from
 from ..registry import Registry
 from .differences import stands
+from .known_fields import all_known_but
 from .lone_fields import LoneField, field_at
 
 #: Values that are checked together with all that stands around them, where a rule ties them to it,
@@ -64,6 +65,7 @@ class Checker:
         self._registry, self._store = registry, store
         self._schemas: dict[str, Schema] = {}
         self._fields: dict[tuple[str, str], LoneField | None] = {}
+        self._partial: dict[tuple[str, frozenset[str]], Schema] = {}
         self._together, self._whole = MOST_TOGETHER, MOST_WHOLE
 
     @cached_property
@@ -134,8 +136,12 @@ class Checker:
         tied = any(each is not None and each.tied for each in lone)
         together = tied and self._together > 0
         self._together -= together
-        if together or None in lone or place.pointer in self._faulty:
+        if None in lone or place.pointer in self._faulty:
             yield from self._of_place(body, place)
+            return
+        if together:
+            names = frozenset(parts_of(inside)[0] for _, inside in touching)
+            yield from self._of_place(body, place, self._partly_known(place, names))
             return
         for (pointer, inside), each in zip(touching, lone, strict=True):
             if each is not None:
@@ -163,16 +169,32 @@ class Checker:
             self._schemas[calculator.name] = calculator.inputs_schema()
         return self._schemas[calculator.name]
 
-    def _of_place(self, body: Any, place: Place) -> list[Error]:
+    def _partly_known(self, place: Place, names: frozenset[str]) -> Schema:
+        """A schema that reads of the inputs at `place` only `names`, and what waits for results;
+        the rest is as in the base."""
+        key = (place.pointer, names)
+        if key not in self._partial:
+            loaded, _, faults = self._loaded(self.body, place, self._schema(place.calculator))
+            anew = names.union(*(parts_of(pointer)[:1] for pointer, _ in faults))
+            self._partial[key] = all_known_but(place.calculator.inputs_schema, loaded, anew)
+        return self._partial[key]
+
+    def _of_place(self, body: Any, place: Place, schema: Schema | None = None) -> list[Error]:
         """Every fault of the inputs at `place`, but those of values not known yet."""
-        schema = self._schema(place.calculator)
+        _, missing, faults = self._loaded(body, place, schema or self._schema(place.calculator))
+        placed = [(place.seen_from_outside(p), fault) for p, fault in missing or faults]
+        return _known(errors_from(placed), place)
+
+    def _loaded(
+        self, body: Any, place: Place, schema: Schema
+    ) -> tuple[Any, list[plans.PlacedFault], list[plans.PlacedFault]]:
+        """The inputs at `place` as loaded, the documents that are missing, and all faults."""
         inputs = resolve(body, place.pointer) if stands(body, place.pointer) else {}
         if isinstance(inputs, Mapping):
             inputs = {**inputs, **{kind: body[kind] for kind in place.shared}}
         fetched = Fetched(self._store)
-        filled = fetched.fill(schema, inputs)
-        faults = fetched.faults or flatten_faults(schema, filled)[1]
-        return _known(errors_from([(place.seen_from_outside(p), f) for p, f in faults]), place)
+        loaded, faults = flatten_faults(schema, fetched.fill(schema, inputs))
+        return loaded, fetched.faults, faults
 
     def _of_field(
         self, body: Any, place: Place, pointer: str, inside: str, lone: LoneField
