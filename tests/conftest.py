@@ -1,5 +1,6 @@
 """What all tests of the service and of calculators share."""
 
+import signal
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,10 @@ from baywright_service.schemas import json_schema
 from baywright_service.settings import Settings
 
 Post = Callable[[str, Any], TestResponse]
+
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    # A shell starts what runs in the background so, and so would every process of these tests.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")

@@ -206,11 +206,9 @@ def test_every_setting_is_documented_by_its_variable() -> None:
 
 
 def _service(environment: dict[str, str]) -> subprocess.Popen[str]:
-    """The module as a process that an interrupt reaches even where these tests run behind `&`."""
-    start_it = "import signal, runpy; signal.signal(signal.SIGINT, signal.default_int_handler); "
-    start_it += "runpy.run_module('baywright_service', run_name='__main__')"
+    """The module as a process."""
     return subprocess.Popen(
-        [sys.executable, "-c", start_it],
+        [sys.executable, "-m", "baywright_service"],
         env={**os.environ, **environment},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
