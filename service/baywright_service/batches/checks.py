@@ -183,7 +183,7 @@ class Checker:
         """Every fault of the inputs at `place`, but those of values not known yet."""
         _, missing, faults = self._loaded(body, place, schema or self._schema(place.calculator))
         placed = [(place.seen_from_outside(p), fault) for p, fault in missing or faults]
-        return _known(errors_from(placed), place)
+        return _known(errors_from(placed), body, place)
 
     def _loaded(
         self, body: Any, place: Place, schema: Schema
@@ -203,7 +203,9 @@ class Checker:
         level = pointer.removesuffix(inside) + escape(*parts_of(inside)[: lone.used])
         given = {"value": resolve(body, level)} if stands(body, level) else {}
         faults = flatten_faults(lone.schema, given)[1]
-        return _known(errors_from([(level + p[len("/value") :], f) for p, f in faults]), place)
+        return _known(
+            errors_from([(level + p[len("/value") :], f) for p, f in faults]), body, place
+        )
 
     def _field(self, place: Place, inside: str) -> LoneField | None:
         key = (place.calculator.name, inside)
@@ -236,10 +238,15 @@ def _holds_reference(value: Any) -> bool:
     return isinstance(value, list) and any(map(_holds_reference, value))
 
 
-def _known(faults: Sequence[Error], place: Place) -> list[Error]:
+def _known(faults: Sequence[Error], body: Any, place: Place) -> list[Error]:
     """Faults without those of values that another step's result will take the place of."""
+    waiting = [
+        pointer
+        for pointer in place.references
+        if stands(body, pointer) and _holds_reference(resolve(body, pointer))
+    ]
     return [
         fault
         for fault in faults
-        if not any(f"{fault['pointer']}/".startswith(f"{each}/") for each in place.references)
+        if not any(f"{fault['pointer']}/".startswith(f"{each}/") for each in waiting)
     ]

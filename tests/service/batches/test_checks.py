@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from marshmallow import ValidationError, validates_schema
 
@@ -92,6 +92,7 @@ NUMBERS = st.sampled_from([-1, 0, 2, 3, 20.5, 21, 49, 50, 51, 60, "twenty", None
 MARKS = st.lists(st.fixed_dictionaries({"at_mm": NUMBERS})) | NUMBERS
 
 
+@settings(max_examples=300)
 @given(st.integers(0, 1), st.sampled_from(["low_mm", "high_mm", "marks", "origin"]), st.data())
 def test_as_if_the_whole_were_read_again(step: int, name: str, data: st.DataObject) -> None:
     kinds = {"marks": MARKS, "origin": st.fixed_dictionaries({"at_mm": NUMBERS})}
