@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm, t
+import scipy
 
 _LEVEL = 0.975
 
@@ -33,7 +33,9 @@ def mean_of(values: Sequence[float]) -> Mean:
     if count < 2:
         return Mean(mean, None, count)
     spread = math.sqrt(math.fsum((x - mean) ** 2 for x in values) / (count - 1))
-    return Mean(mean, float(t.ppf(_LEVEL, count - 1)) * spread / math.sqrt(count), count)
+    return Mean(
+        mean, float(scipy.stats.t.ppf(_LEVEL, count - 1)) * spread / math.sqrt(count), count
+    )
 
 
 def share_of(hits: int, count: int) -> tuple[float, float, float]:
@@ -44,7 +46,7 @@ def share_of(hits: int, count: int) -> tuple[float, float, float]:
     >>> [round(x, 4) for x in share_of(4, 20)]
     [0.2, 0.0807, 0.416]
     """
-    z = float(norm.ppf(_LEVEL))
+    z = float(scipy.stats.norm.ppf(_LEVEL))
     share = hits / count
     middle = (share + z * z / (2 * count)) / (1 + z * z / count)
     half = z * math.sqrt(share * (1 - share) / count + z * z / (4 * count * count))

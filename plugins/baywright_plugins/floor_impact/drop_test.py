@@ -2,7 +2,7 @@
 
 import math
 
-from scipy.stats import beta, binom
+import scipy
 
 
 def drops_needed(reliability: float, confidence: float, failures: int = 0) -> int:
@@ -33,7 +33,7 @@ def drops_needed(reliability: float, confidence: float, failures: int = 0) -> in
 
 
 def _shows(drops: int, reliability: float, confidence: float, failures: int) -> bool:
-    chance = float(binom.cdf(failures, drops, 1 - reliability))
+    chance = float(scipy.stats.binom.cdf(failures, drops, 1 - reliability))
     return chance <= (1 - confidence) * (1 + 1e-12)
 
 
@@ -48,4 +48,4 @@ def shown_reliability(drops: int, failures: int, confidence: float) -> float:
     """
     if failures >= drops:
         return 0.0
-    return 1 - float(beta.ppf(confidence, failures + 1, drops - failures))
+    return 1 - float(scipy.stats.beta.ppf(confidence, failures + 1, drops - failures))

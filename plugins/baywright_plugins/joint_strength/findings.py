@@ -4,7 +4,7 @@ that the result does not hold, apart from the chance of a stated scatter."""
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from scipy.stats import chi2
+import scipy
 
 from baywright_service.contract import Finding, Measure, Remedy
 
@@ -199,7 +199,7 @@ def _known_scatter(inputs: Value, value: Value) -> Iterator[Finding]:
         return
     n, stated = value["sample"]["strengths_count"], inputs["known_variation_ratio"]
     measured = value["sample"]["variation_ratio"]
-    limit = stated * float(chi2.ppf(0.95, n - 1) / (n - 1)) ** 0.5
+    limit = stated * float(scipy.stats.chi2.ppf(0.95, n - 1) / (n - 1)) ** 0.5
     if measured > limit:
         yield Finding(
             "known-scatter-doubted",

@@ -3,7 +3,7 @@
 import math
 from functools import lru_cache
 
-from scipy.stats import nct, norm, t
+import scipy
 
 FEWEST_TESTS = 3
 CONFIDENCE = 0.75
@@ -53,8 +53,8 @@ def tolerance_factor(n: int, fraction: float = 0.05, *, confidence: float = CONF
 
 @lru_cache(maxsize=4096)
 def _tolerance_factor(n: int, fraction: float, confidence: float) -> float:
-    shift = float(norm.isf(fraction)) * math.sqrt(n)
-    return float(nct.ppf(confidence, n - 1, shift)) / math.sqrt(n)
+    shift = float(scipy.stats.norm.isf(fraction)) * math.sqrt(n)
+    return float(scipy.stats.nct.ppf(confidence, n - 1, shift)) / math.sqrt(n)
 
 
 def prediction_factor(n: int, fraction: float = 0.05) -> float:
@@ -74,7 +74,7 @@ def prediction_factor(n: int, fraction: float = 0.05) -> float:
     1.869
     """
     _check(n)
-    return float(t.isf(fraction, n - 1)) * math.sqrt(1.0 + 1.0 / n)
+    return float(scipy.stats.t.isf(fraction, n - 1)) * math.sqrt(1.0 + 1.0 / n)
 
 
 def known_scatter_factor(n: int, fraction: float = 0.05) -> float:
@@ -91,7 +91,7 @@ def known_scatter_factor(n: int, fraction: float = 0.05) -> float:
     1.712
     """
     _check(n)
-    return float(norm.isf(fraction)) * math.sqrt(1.0 + 1.0 / n)
+    return float(scipy.stats.norm.isf(fraction)) * math.sqrt(1.0 + 1.0 / n)
 
 
 def factor(method: str, n: int, fraction: float = 0.05) -> float:
@@ -117,10 +117,10 @@ def achieved_confidence(method: str, n: int, fraction: float = 0.05) -> float:
     >>> round(achieved_confidence("en-1990-unknown", 12), 2)
     0.64
     """
-    k, z = factor(method, n, fraction), float(norm.isf(fraction))
+    k, z = factor(method, n, fraction), float(scipy.stats.norm.isf(fraction))
     if method == KNOWN:
-        return float(norm.cdf((k - z) * math.sqrt(n)))
-    return float(nct.cdf(k * math.sqrt(n), n - 1, z * math.sqrt(n)))
+        return float(scipy.stats.norm.cdf((k - z) * math.sqrt(n)))
+    return float(scipy.stats.nct.cdf(k * math.sqrt(n), n - 1, z * math.sqrt(n)))
 
 
 def log_sd_of(variation: float) -> float:

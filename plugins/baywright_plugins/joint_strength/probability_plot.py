@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm, shapiro
+import scipy
 
 from .readings import Array, Sample
 
@@ -43,7 +43,7 @@ def paper_of(sample: Sample) -> Paper:
         rank += (n + 1 - rank) / (1 + n - int(k))
         ranks.append(rank)
     probability = (np.array(ranks) - 0.375) / (n + 0.25)
-    return Paper(probability, np.asarray(norm.ppf(probability)))
+    return Paper(probability, np.asarray(scipy.stats.norm.ppf(probability)))
 
 
 def straightness(quantile: Array, value: Array) -> float:
@@ -75,4 +75,4 @@ def normal_by_chance(value: Array) -> float:
     >>> normal_by_chance(np.array([1.0, 1.1, 1.2, 1.1, 1.0, 1.2, 1.1, 9.0])) < 0.01
     True
     """
-    return float(shapiro(value).pvalue)
+    return float(scipy.stats.shapiro(value).pvalue)

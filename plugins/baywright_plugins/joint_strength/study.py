@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.stats import norm
+import scipy
 
 from .censored import NormalFit, fit_normal
 from .fractile import (
@@ -306,7 +306,7 @@ def plot_result(inputs: Mapping[str, Any], sample: Sample, fits: Fits) -> dict[s
         "probability_ratio": paper.probability,
         "quantile": paper.quantile,
         "fraction_ratio": fraction,
-        "fraction_quantile": float(norm.ppf(fraction)),
+        "fraction_quantile": float(scipy.stats.norm.ppf(fraction)),
         "lines": lines,
         "better_distribution": better["distribution"],
     }

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from scipy import stats
+import scipy
 
 
 @dataclass(frozen=True)
@@ -49,5 +49,5 @@ def by_rate(pieces: int, broken_per_piece: float, shows: int, confidence: float)
     (5, 2.0, 0.9834)
     """
     expected = pieces * broken_per_piece * shows
-    count = max(0, math.ceil(float(stats.poisson.ppf(confidence, expected))))
-    return Reserve(count, "poisson", expected, float(stats.poisson.cdf(count, expected)))
+    count = max(0, math.ceil(float(scipy.stats.poisson.ppf(confidence, expected))))
+    return Reserve(count, "poisson", expected, float(scipy.stats.poisson.cdf(count, expected)))
