@@ -57,6 +57,54 @@ def test_a_batch_is_started_by_the_form_watched_to_its_end_and_opened(
     page.get_by_text("No batch has been started yet.").wait_for()
 
 
+def test_why_a_variant_was_not_calculated_stands_in_its_row(
+    small: RunningServer, open_page: Open
+) -> None:
+    plan = row(3)
+    plan["steps"].append({**plan["steps"][0], "id": "other"})
+    body = {
+        "plan": plan,
+        "combine": "zip",
+        "vary": [
+            {"pointer": "/steps/0/inputs/rod", "values": ["R120", "R7"]},
+            {"pointer": "/steps/1/inputs/bays", "values": [9, 4]},
+            {"pointer": "/steps/0/inputs/bays", "values": [3, 4]},
+        ],
+        "keep": ["/verdict", "/steps/other/verdict", "/steps/other/result/span_mm"],
+    }
+    made = requests.post(f"{small.url}/v1/batches", json=body, timeout=60)
+    page = open_page(small, f"#/batches/{made.json()['id']}")
+    page.get_by_text("done: 2 of 2 variants, 1 could not be calculated").wait_for()
+    rows = page.locator("tbody tr")
+    rows.nth(1).wait_for()
+    heads = [head.strip() for head in page.locator("thead th button").all_inner_texts()]
+    assert heads == [
+        "no.", "Rod", "Step 2, bays", "Step 1, bays", "verdict",
+        "Other, verdict", "Other, span in mm",
+    ]  # fmt: skip
+    cells = [rows.nth(k).locator("td").all_inner_texts() for k in range(2)]
+    assert cells[0][4].split()[-1] == "stop" and cells[0][5].split()[-1] == "stop"
+    assert cells[1][4] == "not calculated: No such rod in the kit."
+
+
+def test_a_batch_that_was_given_up_says_how_far_it_came(
+    small: RunningServer, open_page: Open
+) -> None:
+    values = [1000 + k / 2 for k in range(4000)]
+    body = {
+        "plan": row(3),
+        "vary": [{"pointer": "/steps/0/inputs/limit_mm", "values": values}],
+    }
+    made = requests.post(f"{small.url}/v1/batches", json=body, timeout=60).json()
+    place = f"{small.url}/v1/batches/{made['id']}"
+    requests.put(f"{place}/cancellation", json={}, timeout=30).raise_for_status()
+    counts = requests.get(place, timeout=30).json()["item_counts"]
+    page = open_page(small, f"#/batches/{made['id']}")
+    gone = counts["dismissed"]
+    assert gone > 0
+    page.get_by_text(f"cancelled: {4000 - gone} of 4000 variants, {gone} given up").wait_for()
+
+
 def test_what_the_service_says_of_a_batch_is_shown(small: RunningServer, open_page: Open) -> None:
     put(small, "row", row(3))
     page = open_page(small, "#/batches", refusals=[422])
@@ -89,16 +137,12 @@ def test_the_overview_follows_too(small: RunningServer, open_page: Open) -> None
 
 def test_a_batch_runs_on_the_wall(small: RunningServer, open_page: Open) -> None:
     put(small, "row", row(3))
+    # Slow enough that the wall, which looks every five seconds, cannot miss it.
+    slow = {"id": "slow", "calculator": "fail", "inputs": {"how": "slow"}}
     body = {
-        "title": "Many rows",
-        "plan": {"id": "row"},
-        "vary": [
-            {"pointer": "/steps/0/inputs/bays", "values": list(range(1, 9))},
-            {
-                "pointer": "/steps/0/inputs/limit_mm",
-                "values": [1000 + k / 2 for k in range(400)],
-            },
-        ],
+        "title": "Slow rows",
+        "plan": {**row(3), "steps": [*row(3)["steps"], slow]},
+        "vary": [{"pointer": "/steps/0/inputs/bays", "values": [1, 2, 3, 4]}],
     }
     page = open_page(small, "#/wall")
     page.locator(".tile.ok").wait_for()
@@ -106,8 +150,8 @@ def test_a_batch_runs_on_the_wall(small: RunningServer, open_page: Open) -> None
         made = requests.post(f"{small.url}/v1/batches", json=body, timeout=60)
     assert made.status_code == 202
     assert stream.value.resource_type == "eventsource"
-    page.locator(".batch-bar", has_text="Many rows").wait_for()
-    page.get_by_text("of 3200 variants").wait_for()
+    page.locator(".batch-bar", has_text="Slow rows").wait_for()
+    page.get_by_text("of 4 variants").wait_for()
     requests.put(f"{small.url}/v1/batches/{made.json()['id']}/cancellation", json={}, timeout=30)
     page.get_by_text(re.compile("cancelled|done")).wait_for()
 

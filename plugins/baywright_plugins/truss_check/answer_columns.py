@@ -10,6 +10,7 @@ from ..kit import euler_load_n
 from ..kit.buckling_curves import imperfect_load_n, reduction
 from .built_up import built_up_column, lacing_shear_stiffness_n, second_order_moment_n_mm
 from .columns import LENGTH_FACTORS, sprung_length_factor
+from .numerals import figures
 
 Json = dict[str, Any]
 
@@ -162,9 +163,9 @@ def _chord_finding(value: Json) -> list[Finding]:
         Finding(
             "chord-buckles-between-lacing-points",
             "watch",
-            f"The chords bow between lacing points at {chord:.4g} N, while the column formula "
-            f"gives {whole:.4g} N. Shorten the panels or thicken the chords; do not count on the "
-            "column formula.",
+            f"The chords bow between lacing points at {figures(chord, 4)} N, while the column "
+            f"formula gives {figures(whole, 4)} N. Shorten the panels or thicken the chords; do "
+            "not count on the column formula.",
             ("/column/chord_n",),
             Measure(chord, whole, "N"),
         )
@@ -181,14 +182,16 @@ def _load_finding(value: Json, column: Mapping[str, Any]) -> Finding:
     }[value["governs"]]
     load = column.get("axial_load_n")
     if load is None:
-        message = f"{which} at {critical:.4g} N. State axial_load_n to hold it against a load."
+        message = (
+            f"{which} at {figures(critical, 4)} N. State axial_load_n to hold it against a load."
+        )
         return Finding("buckling-load", "ok", message, ("/column/critical_load_n",),
                        Measure(critical, None, "N"))  # fmt: skip
     over = load >= critical
     return Finding(
         "column-buckles" if over else "buckling-load",
         "stop" if over else "ok",
-        f"{which} at {critical:.4g} N; it must carry {load:.4g} N. "
+        f"{which} at {figures(critical, 4)} N; it must carry {figures(load, 4)} N. "
         + ("Shorten it, or make it stiffer." if over else "Keep a margin for crookedness."),
         ("/column/critical_load_n",),
         Measure(load, critical, "N"),

@@ -20,6 +20,7 @@ from baywright_service.contract import (
 
 from ..frame import axonometric
 from .equilibrium import Floats, Ints
+from .numerals import figures
 
 FAINT = Ink("#7b8794", 0.12)
 PALE = Ink("#9aa5b1", 0.1, (0.5, 0.7))
@@ -105,7 +106,7 @@ def _utilisation(bars: Bars, picture: Mapping[str, Any]) -> Drawing:
     worst = float(share.max())
     if labels is None:
         title = f"{bars.name}: forces in {picture['case']}"
-        words = f"Largest force {float(np.abs(picture['force_n']).max()):.4g} N."
+        words = f"Largest force {figures(float(np.abs(picture['force_n']).max()), 4)} N."
         return Drawing(title, words, shapes, tuple(Legend(i, t) for _, i, t in SHARES))
     shapes += _tags(bars, places, np.argsort(-share, kind="stable")[: len(labels)], labels)
     shapes += _held(places, picture)
@@ -198,7 +199,7 @@ def _deformed(bars: Bars, picture: Mapping[str, Any]) -> Drawing:
         _segments(bars, after, _all(bars), ink),
     ]
     case = str(picture["case"]).replace("-", " ")
-    words = f"Largest movement {most:.3g} mm, drawn {scale:g} times."
+    words = f"Largest movement {figures(most)} mm, drawn {scale:g} times."
     legend = (Legend(PALE, "at rest"), Legend(ink, f"under load, movement drawn {scale:g} times"))
     return Drawing(f"{bars.name}, {case}: how it moves", words, shapes, legend)
 

@@ -15,6 +15,7 @@ from .findings import bar_words, joined, names, said
 from .frame_check import SectionAnswer
 from .handling import Handling
 from .joint_answers import AXES, JointAnswer
+from .numerals import figures
 
 #: Below this buckling factor deformation adds so much that linear forces are of no use.
 SECOND_ORDER = 3.0
@@ -95,8 +96,8 @@ def stiffness_findings(
     if stiff.cases:
         worst = max(stiff.cases, key=lambda one: one.moment_n_mm)
         moment = (
-            f"; a seat gets up to {worst.moment_n_mm:.3g} N mm in {worst.case.replace('-', ' ')} "
-            f"({bar_words(answer, kit, worst.moment_member)})"
+            f"; a seat gets up to {figures(worst.moment_n_mm)} N mm in "
+            f"{worst.case.replace('-', ' ')} ({bar_words(answer, kit, worst.moment_member)})"
         )
     if stiff.holds_by == "hub-stiffness":
         return [_holds_only(answer, found, at, f"With hubs{of} {moves or 'it stands'}{moment}",
@@ -179,8 +180,8 @@ def buckling_findings(
                 "watch",
                 f"The {AXES[one.beam.axis]} beam of {names(answer)} from bay "
                 f"{list(one.beam.first)} fails by its chords between hubs at "
-                f"{one.column.chord_n:.3g} N, while the column formula gives "
-                f"{one.column.engesser_n:.3g} N. Shorten its bays or thicken its rods.",
+                f"{figures(one.column.chord_n)} N, while the column formula gives "
+                f"{figures(one.column.engesser_n)} N. Shorten its bays or thicken its rods.",
                 (f"{pointer}/buckling/beams",),
                 Measure(one.column.chord_n, one.column.engesser_n, "N"),
             )

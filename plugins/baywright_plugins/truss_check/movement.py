@@ -4,6 +4,7 @@ import numpy as np
 
 from baywright_service.contract import Finding, Measure
 
+from .numerals import figures
 from .structure_check import StructureAnswer
 
 #: Share of its own size beyond which a structure no longer keeps its shape under load.
@@ -30,9 +31,9 @@ def movement_findings(answer: StructureAnswer) -> list[Finding]:
         Finding(
             "movement-not-small",
             "stop" if beyond else "watch",
-            f"Node {node} moves {moved:.3g} mm in {answer.structure.case_ids[case]}; the whole "
-            f"structure is {size:.3g} mm large. Forces and movements hold for small movements "
-            "only: check axial_stiffness_n and forces, or brace it.",
+            f"Node {node} moves {figures(moved)} mm in {answer.structure.case_ids[case]}; the "
+            f"whole structure is {figures(size)} mm large. Forces and movements hold for small "
+            "movements only: check axial_stiffness_n and forces, or brace it.",
             (f"/structure/load_cases/{case}",),
             Measure(moved, SMALL * size, "mm"),
         )

@@ -8,6 +8,7 @@ from baywright_service.contract import Finding, Measure, Remedy
 from .collapse_mode import BUCKLES
 from .joint_answers import StructureJoints
 from .joint_findings import seat_findings
+from .numerals import figures
 from .structure_check import StructureAnswer
 
 
@@ -63,7 +64,7 @@ def _stiff(
     if value["holds_by"] == "bracing":
         return []
     moment = value.get("moment_max_n_mm")
-    bends = "" if moment is None else f" A joint gets up to {moment:.3g} N mm."
+    bends = "" if moment is None else f" A joint gets up to {figures(moment)} N mm."
     factors = [
         float(case["critical_factors"][0])
         for case in value["load_cases"]

@@ -57,10 +57,11 @@ export function batchBar(batch, named = true) {
   const element = h("div", { class: "batch-bar" }, named ? h("p", null, name) : null, bar, words);
   const show = (now) => {
     const { total, successful, failed, dismissed } = countsOf(now);
-    const ended = successful + failed + dismissed;
+    const ended = successful + failed;
     bar.max = Math.max(total, 1);
     bar.value = ended;
-    words.textContent = `${statusText(now.status)}: ${ended} of ${total} variants${failed ? `, ${failed} could not be calculated` : ""}`;
+    const missing = dismissed ? `, ${dismissed} given up` : "";
+    words.textContent = `${statusText(now.status)}: ${ended} of ${total} variants${failed ? `, ${failed} could not be calculated` : ""}${missing}`;
   };
   show(batch);
   return { element, show };

@@ -85,31 +85,60 @@ function picture(items, open) {
     const all = points.map((each) => each.values[name]);
     return all.every((value) => value !== undefined) && new Set(all).size > 1;
   });
-  return names.length > 1 ? scatter(points, names, placeText) : null;
+  const kept = names.filter((name) => items.some((item) => name in (item.kept ?? {})));
+  const [first, ...others] = names.filter((name) => !kept.includes(name));
+  const inOrder = first ? [first, ...kept, ...others] : kept;
+  const words = placeTexts(names);
+  return names.length > 1 ? scatter(points, inOrder, (name) => words.get(name)) : null;
 }
 
 const numbers = (values) =>
   Object.fromEntries(Object.entries(values).filter(([, value]) => typeof value === "number"));
 
+const level = (verdict) => h("span", { "data-sort": verdict }, verdictBadge(verdict, "tiny"));
+
 function resultsTable(items) {
-  const kept = [...new Set(items.flatMap((item) => Object.keys(item.kept ?? {})))];
+  const kept = [...new Set(items.flatMap((item) => Object.keys(item.kept ?? {})))].filter((place) => place !== "/verdict");
   const varied = [...new Set(items.flatMap((item) => Object.keys(item.values ?? {})))];
-  const header = ["no.", ...varied.map(placeText), "verdict", ...kept.map(placeText)];
+  const words = placeTexts([...varied, ...kept]);
+  const named = (place) => words.get(place);
+  const header = ["no.", ...varied.map(named), "verdict", ...kept.map(named)];
   const rows = items.map((item) => {
     const problem = item.problem?.errors?.[0]?.detail ?? item.problem?.detail;
-    const word = item.verdict
-      ? h("span", { "data-sort": item.verdict }, verdictBadge(item.verdict, "tiny"))
-      : h("span", { "data-sort": item.status }, problem ? `not calculated: ${problem}` : item.status);
-    return [item.index + 1, ...varied.map((place) => short(item.values?.[place])), word, ...kept.map((place) => short(item.kept?.[place]))];
+    const word = problem
+      ? h("span", { "data-sort": "failed" }, `not calculated: ${problem}`)
+      : item.verdict
+        ? level(item.verdict)
+        : h("span", { "data-sort": item.status }, item.status);
+    const shown = (place) => {
+      const value = item.kept?.[place];
+      return value && place.endsWith("/verdict") ? level(value) : short(value);
+    };
+    return [item.index + 1, ...varied.map((place) => short(item.values?.[place])), word, ...kept.map(shown)];
   });
   return tableView("Results of the batch", header, rows, { named: (field) => field });
 }
 
-/** A place in a plan or in its answer, in words: the step by its id, then the last names. */
-function placeText(place) {
-  const [first, step, , ...rest] = partsOf(place);
-  const inner = first === "steps" ? rest : partsOf(place);
-  const words = inner.slice(-3).map((part) => (/^\d+$/.test(part) ? `no. ${Number(part) + 1}` : nameAndUnit(part).filter(Boolean).join(" in ")));
-  const named = first === "steps" && !/^\d+$/.test(step) ? [step, ...words] : words;
-  return capital(named.join(", "));
+/** Places in words, as short as tells each from the others. */
+function placeTexts(places) {
+  const words = new Map(places.map((place) => [place, placeText(place, 3)]));
+  for (let most = 4; most < 12; most += 1) {
+    const all = [...words.values()];
+    const twice = [...words].filter(([, text]) => all.indexOf(text) !== all.lastIndexOf(text));
+    for (const [place] of twice) words.set(place, placeText(place, most));
+  }
+  return words;
+}
+
+/** A place in a plan or in its answer: the step by its id, then the last names, at most so many. */
+function placeText(place, most) {
+  const [first, step, ...rest] = partsOf(place);
+  const inner = first === "steps" ? rest.slice(["inputs", "result"].includes(rest[0]) ? 1 : 0) : partsOf(place);
+  let start = Math.max(inner.length - most, 0);
+  while (start && /^\d+$/.test(inner[start])) start -= 1;
+  const words = inner.slice(start).map((part) => (/^\d+$/.test(part) ? `no. ${Number(part) + 1}` : nameAndUnit(part).filter(Boolean).join(" in ")));
+  if (first !== "steps") return capital(words.join(", "));
+  const byId = !/^\d+$/.test(step);
+  const named = byId ? [step] : most > Math.max(inner.length, 3) ? [`step ${Number(step) + 1}`] : [];
+  return capital([...named, ...words].join(", "));
 }

@@ -13,12 +13,15 @@ from baywright_plugins.truss_check import (
     limit,
     many,
     mend,
+    numerals,
     orientation,
     stability,
 )
 
 
-@pytest.mark.parametrize("module", [findings, first_slip, orientation], ids=lambda m: m.__name__)
+@pytest.mark.parametrize(
+    "module", [findings, first_slip, numerals, orientation], ids=lambda m: m.__name__
+)
 def test_examples_in_docstrings(module: object) -> None:
     outcome = doctest.testmod(module)  # type: ignore[arg-type]
     assert outcome.attempted > 0 and outcome.failed == 0
