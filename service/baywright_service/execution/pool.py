@@ -85,14 +85,18 @@ class Job(Future[Any]):
 
     def _reply(self, worker: "Worker") -> bytes:
         self._hold(worker)
+        answered = True
         try:
             return worker.ask(self.parcel, self.deadline_s)
+        except _NotBegun:
+            answered = self._asked_before
+            raise
         finally:
-            self._hold(None)
+            self._hold(None, answered=answered)
 
-    def _hold(self, worker: "Worker | None") -> None:
+    def _hold(self, worker: "Worker | None", *, answered: bool = False) -> None:
         with self._guard:
-            self._worker, self._answered = worker, worker is None
+            self._worker, self._answered = worker, answered
             if self._given_up:
                 raise CancelledError
 

@@ -18,8 +18,10 @@ from baywright_service.execution import (
     OutOfMemory,
     WorkerDied,
     WorkerProcesses,
+    parcels,
 )
 from baywright_service.execution.futures import RaisedElsewhere
+from baywright_service.execution.pool import Job, Worker
 from tests.service.execution import jobs
 
 LONG = 60.0
@@ -192,6 +194,21 @@ def test_a_worker_that_dies_before_it_has_begun_costs_no_run(tmp_path: Path) -> 
         os.kill(killed, signal.SIGKILL)
         assert run(workers, jobs.pid) != killed
     workers.close()
+
+
+def test_a_run_may_be_given_up_between_two_workers(tmp_path: Path) -> None:
+    """One that died before it had begun, and the next."""
+    dying, next_one = Worker(256, []), Worker(256, [])
+    parcel = parcels.pack(jobs.after, (0.0, jobs.EndsItsReader(tmp_path / "read", 1)))
+    job = Job(parcel, LONG, parcels.opened)
+    assert job.set_running_or_notify_cancel()
+    assert not job.settle(dying)
+    assert job.cancel() and job.cancelled()
+    assert job.settle(next_one)
+    with pytest.raises(CancelledError):
+        job.result(0.0)
+    dying.end()
+    next_one.end()
 
 
 @pytest.mark.slow
