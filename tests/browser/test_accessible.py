@@ -31,7 +31,12 @@ SIZES = {"phone": (360, 740), "laptop": (1280, 800), "wall": (1920, 1080)}
 
 
 def violations(page: Any) -> list[str]:
-    """What axe-core finds, one line each."""
+    """What axe-core finds, one line each, once no colour changes any more."""
+    until(
+        page,
+        "() => !document.getAnimations().some("
+        "each => each instanceof CSSTransition && each.playState === 'running')",
+    )
     page.evaluate(AXE)
     found = page.evaluate(
         "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", RULES

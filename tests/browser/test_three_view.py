@@ -2,6 +2,7 @@
 
 import json
 import re
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -10,7 +11,7 @@ import pytest
 import requests
 
 from baywright_service.server import RunningServer
-from tests.browser.looking import until
+from tests.browser.looking import PATIENCE_S, until
 from tests.browser.test_accessible import violations
 
 Open = Callable[..., Any]
@@ -43,6 +44,16 @@ def picture(page: Any) -> bytes:
     return shot
 
 
+def at_rest(page: Any) -> bytes:
+    """The picture once it does not change any more; the last frame may come a moment later."""
+    before, now, ends = b"", picture(page), time.monotonic() + PATIENCE_S
+    while before != now:
+        assert time.monotonic() < ends, "it never comes to rest"
+        page.wait_for_timeout(300)
+        before, now = now, picture(page)
+    return now
+
+
 def scene_of(server: RunningServer, step: str) -> dict[str, Any]:
     place = f"{server.url}/v1/plans/returns-desk-changed/steps/{step}/scene"
     found: dict[str, Any] = requests.get(place, timeout=300).json()
@@ -66,19 +77,19 @@ def slide(page: Any, label: str, value: float) -> None:
 def test_it_turns_by_mouse_wheel_keys_and_buttons(demo: RunningServer, open_page: Open) -> None:
     page = opened(open_page, demo, f"{CHANGED}/grid")
     stage = page.locator(STAGE)
-    first, seen = where(page), picture(page)
+    first, seen = where(page), at_rest(page)
     assert first == "Seen from the front left and above."
     stage.focus()
     for key in ("ArrowRight", "ArrowUp", "+", "-"):
         stage.press(key)
         assert picture(page) != seen, key
     stage.press("Home")
-    assert picture(page) == seen
+    assert at_rest(page) == seen
     for _ in range(6):
         stage.press("ArrowRight")
     assert where(page) == "Seen from the front right and above."
     page.get_by_role("button", name="As at first").click()
-    assert picture(page) == seen
+    assert at_rest(page) == seen
     for name in ("Turn left", "Turn right", "Look from higher", "Look from lower", "Nearer"):
         page.get_by_role("button", name=name, exact=True).click()
         assert picture(page) != seen, name
@@ -214,11 +225,11 @@ def test_mechanisms_move_and_can_be_held_still(demo: RunningServer, open_page: O
     until(page, "() => new Promise((f) => setTimeout(() => f(true), 400))")
     assert picture(page) != moving
     page.get_by_role("button", name="Hold it still").click()
-    still = picture(page)
+    still = at_rest(page)
     page.wait_for_timeout(300)
     assert picture(page) == still
     page.get_by_role("button", name="One step").click()
-    assert picture(page) != still
+    assert at_rest(page) != still
     assert "Nothing holds this movement" in page.locator(".three-now").inner_text()
 
 
@@ -228,12 +239,12 @@ def test_with_less_motion_mechanisms_move_by_steps_alone(
     page = opened(open_page, demo, FOLDING, reduced_motion="reduce")
     page.get_by_role("button", name="How it folds").click()
     assert page.get_by_role("button", name="Let it move").count() == 0
-    still = picture(page)
+    still = at_rest(page)
     page.wait_for_timeout(300)
     assert picture(page) == still
     page.get_by_role("button", name="One step").focus()
     page.keyboard.press("Enter")
-    assert picture(page) != still
+    assert at_rest(page) != still
     assert page.evaluate("document.activeElement.textContent") == "One step"
 
 
