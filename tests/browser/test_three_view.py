@@ -45,7 +45,8 @@ def picture(page: Any) -> bytes:
 
 
 def at_rest(page: Any) -> bytes:
-    """The picture once it does not change any more; the last frame may come a moment later."""
+    """The picture once two of them, a third of a second apart, are the same; what moves by itself
+    never comes to that. Something above the view may still be laid out when it opens."""
     before, now, ends = b"", picture(page), time.monotonic() + PATIENCE_S
     while before != now:
         assert time.monotonic() < ends, "it never comes to rest"
@@ -226,8 +227,6 @@ def test_mechanisms_move_and_can_be_held_still(demo: RunningServer, open_page: O
     assert picture(page) != moving
     page.get_by_role("button", name="Hold it still").click()
     still = at_rest(page)
-    page.wait_for_timeout(300)
-    assert picture(page) == still
     page.get_by_role("button", name="One step").click()
     assert at_rest(page) != still
     assert "Nothing holds this movement" in page.locator(".three-now").inner_text()
@@ -240,8 +239,6 @@ def test_with_less_motion_mechanisms_move_by_steps_alone(
     page.get_by_role("button", name="How it folds").click()
     assert page.get_by_role("button", name="Let it move").count() == 0
     still = at_rest(page)
-    page.wait_for_timeout(300)
-    assert picture(page) == still
     page.get_by_role("button", name="One step").focus()
     page.keyboard.press("Enter")
     assert at_rest(page) != still
