@@ -57,8 +57,7 @@ def finished(url: str, body: dict[str, Any]) -> tuple[dict[str, Any], float]:
     assert answer.status_code == 202, answer.text
     place = url + answer.headers["Location"]
     with requests.get(f"{place}/events", stream=True, timeout=600) as events:
-        while b"event: done" not in events.iter_lines():
-            pass
+        assert b"event: done" in events.iter_lines()
     spent_s = time.perf_counter() - begun
     batch = requests.get(place, timeout=60).json()
     assert batch["status"] == "successful", batch
